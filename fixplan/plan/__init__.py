@@ -1,0 +1,1 @@
+"""From a case and kits to a plan: the one road from measurements to a result."""

@@ -1,0 +1,330 @@
+"""What a plan holds. Renderers read these and compute nothing.
+
+Lengths are mm in names that end in `_mm`, forces `_N`, moments `_N_mm`, stiffness `_N_per_mm`, bending stiffness
+`_N_m2`, stress `_MPa`, angles `_deg`; ratios and counts have no ending.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fixplan.declare import ASSUMED, DERIVED, KIT, MEASURED, RECORD, THRESHOLD, num
+
+PASS, CAUTION, FAIL = "pass", "caution", "fail"
+
+
+@dataclass(frozen=True)
+class Given:
+    """A quantity the plan rests on: measured in the case file, derived from measurements, or assumed."""
+
+    name: str
+    label: str
+    value: float = num("see unit", "the value used", ASSUMED, "origin, source")
+    unit: str
+    sd: float = num("see unit", "standard uncertainty; 0 where none was given", ASSUMED, "origin, source")
+    origin: str
+    source: str
+    note: str
+    decides: str
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One rule held against one thing."""
+
+    rule: str
+    label: str
+    verdict: str
+    value: float | None = num("see unit", "the value found", DERIVED, "rule")
+    limit: float | None = num("see unit", "the limit it is held against", THRESHOLD, "source")
+    unit: str
+    why: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Limit:
+    """One limit of a window."""
+
+    name: str
+    label: str
+    value_mm: float = num("mm", "the limit", DERIVED, "how")
+    end: str
+    of: str
+    thread: str
+    how: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Window:
+    """A window of sizes; `lo_mm` above `hi_mm` is an empty window and `empty` is true."""
+
+    of: str
+    thread: str
+    lo_mm: float = num("mm", "low end", DERIVED, "lo_by")
+    hi_mm: float = num("mm", "high end", DERIVED, "hi_by")
+    hi_permissive_mm: float | None = num("mm", "high end by the permissive published limit", DERIVED, "limits")
+    lo_by: str
+    hi_by: str
+    empty: bool
+    opens: str
+
+
+@dataclass(frozen=True)
+class EndResponse:
+    """What the beam does at one end of the bracket, for one load case at its middle load."""
+
+    stiffness_N_per_mm: float = num("N/mm", "force at the head over its deflection", DERIVED, "mechanics.construct")
+    EI_N_m2: float | None = num("N*m**2", "structural bending stiffness", DERIVED, "mechanics.construct")
+    ratio_to_intact: float | None = num("1", "stiffness against the intact bone", DERIVED, "mechanics.construct")
+    moment_at_fracture_N_mm: float = num("N*mm", "bending moment at the fracture", DERIVED, "mechanics.beam")
+    peak_stress_MPa: float = num("MPa", "largest bending stress in the implant", DERIVED, "mechanics.construct")
+    critical_section: str
+    yield_factor: float = num("1", "least yield of the material over the stress", DERIVED, "mechanics.strength")
+    gap_opening_mm: float = num("mm", "opening at the far cortex", DERIVED, "mechanics.gap")
+    gap_strain: float | None = num("1", "opening over the gap", DERIVED, "mechanics.gap")
+
+
+@dataclass(frozen=True)
+class LoadResponse:
+    """One load case: its load, and the bracket of what the construct does under it."""
+
+    load_case: str
+    label: str
+    activity: str
+    moment_lo_N_mm: float = num("N*mm", "low end of the assumed moment band", ASSUMED, "source")
+    moment_N_mm: float = num("N*mm", "moment at the fracture used here", ASSUMED, "source")
+    moment_hi_N_mm: float = num("N*mm", "high end of the assumed moment band", ASSUMED, "source")
+    source: str
+    bonded: EndResponse
+    loose: EndResponse
+    plain_bonded: EndResponse | None
+    plain_loose: EndResponse | None
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Chance:
+    """Shares of the draws, once draws are run."""
+
+    passes: float = num("1", "share of draws in which every rule is met", DERIVED, "uncertainty")
+    no_fail: float = num("1", "share of draws in which no rule fails", DERIVED, "uncertainty")
+    first_choice: float = num("1", "share of draws in which this size is the first choice", DERIVED, "uncertainty")
+
+
+@dataclass(frozen=True)
+class ScrewCandidate:
+    """One stock screw held against every rule."""
+
+    kit: str
+    item: str
+    label: str
+    family: str
+    material: str
+    thread: str
+    diameter_mm: float = num("mm", "major diameter", KIT, "item")
+    length_mm: float = num("mm", "length from seat to tip", KIT, "item")
+    thread_mm: float = num("mm", "thread length", KIT, "item")
+    core_mm: float = num("mm", "core diameter", KIT, "item")
+    shank_mm: float = num("mm", "shank diameter", KIT, "item")
+    cannula_mm: float = num("mm", "bore of the cannulation, 0 if solid", KIT, "item")
+    first_thread_mm: float = num("mm", "first thread from the proximal end", DERIVED, "sizing.screw")
+    tip_mm: float = num("mm", "tip from the proximal end", DERIVED, "sizing.screw")
+    corridor_mm: float = num("mm", "diameter of the straight corridor over the thread", DERIVED, "bone.corridor")
+    ream_limit_mm: float = num("mm", "widest hole that leaves the least wall over the thread", DERIVED, "bone.corridor")
+    wall_left_mm: float = num("mm", "thinnest wall left over the thread", DERIVED, "bone.corridor")
+    margin_run_out_mm: float = num("mm", "room between run-out limit and first thread", DERIVED, "sizing.screw")
+    margin_tip_mm: float = num("mm", "room between tip and its cautious limit", DERIVED, "sizing.screw")
+    margin_bite_mm: float = num("mm", "diameter above the least that bites", DERIVED, "sizing.screw")
+    margin_wall_mm: float = num("mm", "diameter below the widest that leaves the wall", DERIVED, "sizing.screw")
+    verdict: str
+    findings: tuple[Finding, ...]
+    response: tuple[LoadResponse, ...]
+    instruments: tuple[str, ...]
+    chance: Chance | None
+
+
+@dataclass(frozen=True)
+class PlateScrew:
+    """One hole of a plate: filled or empty, where it lies, and the screw it takes."""
+
+    hole: int = num("1", "hole number from the proximal end", DERIVED, "sizing.plate")
+    at_mm: float = num("mm", "hole centre from the fracture, distal positive", DERIVED, "sizing.plate")
+    filled: bool
+    side: str
+    screw: str
+    length_mm: float | None = num("mm", "screw length, rounded up to stock; None: measure in theatre", DERIVED, "sizing.plate")
+
+
+@dataclass(frozen=True)
+class PlateCandidate:
+    """One stock plate in its best position."""
+
+    kit: str
+    item: str
+    label: str
+    material: str
+    holes: int = num("1", "number of holes", KIT, "item")
+    length_mm: float = num("mm", "length of the plate", KIT, "item")
+    width_mm: float = num("mm", "width of the plate", KIT, "item")
+    thickness_mm: float = num("mm", "thickness of the plate", KIT, "item")
+    span_ratio: float = num("1", "plate length over fracture length", DERIVED, "sizing.plate")
+    screw_density: float = num("1", "filled holes over holes", DERIVED, "sizing.plate")
+    working_length_mm: float = num("mm", "between the innermost screws", DERIVED, "sizing.plate")
+    proximal_end_mm: float = num("mm", "proximal end of the plate from the fracture", DERIVED, "sizing.plate")
+    distal_end_mm: float = num("mm", "distal end of the plate from the fracture", DERIVED, "sizing.plate")
+    screws: tuple[PlateScrew, ...]
+    verdict: str
+    findings: tuple[Finding, ...]
+    response: tuple[LoadResponse, ...]
+    instruments: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class ScrewPlan:
+    """Windows first, then stock."""
+
+    diameter_window: Window
+    length_windows: tuple[Window, ...]
+    limits: tuple[Limit, ...]
+    candidates: tuple[ScrewCandidate, ...]
+    considered: int = num("1", "stock sizes held against the rules", RECORD, "kits")
+    first_choice: str | None
+    one_up: str | None
+    one_down: str | None
+    one_longer: str | None
+    one_shorter: str | None
+    answer: str
+    chosen_by: tuple[str, ...]
+    have_in_room: tuple[str, ...]
+    room_chance: float | None = num("1", "share of draws the sizes in the room serve", DERIVED, "uncertainty")
+
+
+@dataclass(frozen=True)
+class PlatePlan:
+    """Bridge plates."""
+
+    span_window: Window
+    limits: tuple[Limit, ...]
+    candidates: tuple[PlateCandidate, ...]
+    considered: int = num("1", "stock plates held against the rules", RECORD, "kits")
+    first_choice: str | None
+    one_up: str | None
+    one_down: str | None
+    answer: str
+    chosen_by: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Reason:
+    text: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Fit:
+    """Is this usually a case for a construct? `verdict`: plan, question or outside scope."""
+
+    verdict: str
+    sentence: str
+    reasons: tuple[Reason, ...]
+
+
+@dataclass(frozen=True)
+class BoneStations:
+    """The bone as drawn and computed: widths across at each station, and the centre line."""
+
+    s_mm: tuple[float, ...] = num("mm", "station from the proximal end", DERIVED, "bone.profile")
+    canal_ap_mm: tuple[float, ...] = num("mm", "canal width, AP film", DERIVED, "bone.profile")
+    canal_lateral_mm: tuple[float, ...] = num("mm", "canal height, lateral film", DERIVED, "bone.profile")
+    outer_ap_mm: tuple[float, ...] = num("mm", "outer width, AP film", DERIVED, "bone.profile")
+    outer_lateral_mm: tuple[float, ...] = num("mm", "outer height, lateral film", DERIVED, "bone.profile")
+    offset_ap_mm: tuple[float, ...] = num("mm", "centre line, AP film, lateral positive", DERIVED, "bone.profile")
+    offset_lateral_mm: tuple[float, ...] = num("mm", "centre line, lateral film, dorsal positive", DERIVED, "bone.profile")
+    length_mm: float = num("mm", "length of the bone", MEASURED, "bone.length")
+    straight_end_mm: float = num("mm", "end of the straight segment, cautious", DERIVED, "bone.profile")
+    straight_end_permissive_mm: float = num("mm", "end of the straight segment, permissive", DERIVED, "bone.profile")
+    fracture_mm: float = num("mm", "fracture centre from the proximal end", DERIVED, "case or assumed")
+    fracture_half_mm: float = num("mm", "half the axial extent of the fracture", DERIVED, "case or assumed")
+    seat_mm: float = num("mm", "seat of the head from the proximal end", DERIVED, "case or threshold")
+    axis_ap_mm: tuple[float, float] = num("mm", "screw axis at seat and tip, AP film", DERIVED, "bone.corridor")
+    axis_lateral_mm: tuple[float, float] = num("mm", "screw axis at seat and tip, lateral film", DERIVED, "bone.corridor")
+    outline: str
+
+
+@dataclass(frozen=True)
+class WorkedLine:
+    """One formula with its numbers put in."""
+
+    id: str
+    title: str
+    mathml: str
+    text: str
+    value: float = num("see unit", "the result", DERIVED, "formula")
+    unit: str
+    formula: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Change:
+    """An input that would change the answer, and at which value."""
+
+    name: str
+    label: str
+    text: str
+    at: float | None = num("see unit", "value at which the answer changes", DERIVED, "plan.changes")
+    unit: str
+
+
+@dataclass(frozen=True)
+class SourceText:
+    id: str
+    kind: str
+    text: str
+    verified: str
+
+
+@dataclass(frozen=True)
+class Provenance:
+    version: str
+    inputs_sha256: str
+    case_file: str
+    kits: tuple[tuple[str, str], ...]
+    on: str
+    seed: int = num("1", "seed of the draws", RECORD, "command")
+    draws: int = num("1", "number of draws", RECORD, "command")
+
+
+@dataclass(frozen=True)
+class CaseSummary:
+    label: str
+    side: str
+    ray: int = num("1", "which metatarsal", MEASURED, "bone.ray")
+    zone: str
+    zone_label: str
+    planned_for: str | None
+    pattern: str
+    healing: str
+    activity: str
+
+
+@dataclass(frozen=True)
+class Plan:
+    format: str
+    fixplan: str
+    case: CaseSummary
+    inputs_sha256: str
+    fit_for_planning: Fit
+    given: tuple[Given, ...]
+    bone: BoneStations
+    screw: ScrewPlan | None
+    plate: PlatePlan | None
+    changes: tuple[Change, ...]
+    findings: tuple[Finding, ...]
+    worked: tuple[WorkedLine, ...]
+    thresholds: tuple[Given, ...]
+    cautions: tuple[str, ...]
+    sources: tuple[SourceText, ...]
+    provenance: Provenance
