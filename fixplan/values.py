@@ -1,0 +1,271 @@
+"""A value with unit, uncertainty and origin; the only home of the units library.
+
+`parse` turns what a person writes ("71.5 ± 0.8 mm") into a `Quantity` in core units
+(mm, N, MPa, N*mm, rad, kg).
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+import re
+import statistics
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any, Literal
+
+from fixplan.problems import InputError, Problem
+
+if TYPE_CHECKING:
+    import pint
+
+Origin = Literal["measured", "derived", "assumed", "threshold", "kit"]
+
+# dimension -> (core unit, an example to show when a value is refused)
+DIMENSIONS: dict[str, tuple[str, str]] = {
+    "length": ("mm", "71 mm"),
+    "area": ("mm**2", "12 mm**2"),
+    "force": ("N", "60 N"),
+    "moment": ("N*mm", "300 N*mm"),
+    "torque": ("N*mm", "300 N*mm"),
+    "stress": ("MPa", "100 MPa"),
+    "mass": ("kg", "74 kg"),
+    "angle": ("rad", "22 deg"),
+    "concentration": ("ng/mL", "24 ng/mL"),
+    "body mass index": ("kg/m**2", "21.5 kg/m**2"),
+    "age": ("year", "14 year"),
+    "time": ("day", "6 week"),
+    "ratio": ("1", "0.5"),
+}
+
+# 25-hydroxyvitamin D (C27H44O2), from the standard atomic weights 12.011, 1.008, 15.999
+CALCIDIOL_G_PER_MOL = 27 * 12.011 + 44 * 1.008 + 2 * 15.999
+
+_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
+_UNIT = r"[A-Za-zµμ°%][A-Za-z0-9µμ°%/·*^²³ ]{0,19}"
+_PLUS_MINUS = r"(?:±|\+/-|\+-)"
+_PLAIN = re.compile(rf"\s*({_NUMBER})\s*({_UNIT})?\s*")
+_WITH_SD = re.compile(
+    rf"\s*(\()?\s*({_NUMBER})\s*({_UNIT})?\s*{_PLUS_MINUS}\s*({_NUMBER})\s*(?(1)\)\s*)({_UNIT})?\s*"
+)
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A measured value in core units.
+
+    `value` and `sd` (standard uncertainty) are in `unit`; `path` is the key it was read from, `raw` the text
+    as written. `sd_origin` is "given", "readings" (standard uncertainty of the mean of `n_readings` readings) or
+    "none": nothing was said about the uncertainty, and `sd` is 0 for want of a number, not for certainty.
+    """
+
+    value: float
+    sd: float
+    unit: str
+    path: str
+    raw: str
+    n_readings: int = 1
+    sd_origin: Literal["given", "readings", "none"] = "none"
+
+
+@dataclass(frozen=True)
+class Value:
+    """A number in a plan with its origin.
+
+    `source` is an id of sources.toml, the key path of the case file, or a kit item; `sd` is a standard
+    uncertainty in `unit`, 0 when none is carried.
+    """
+
+    name: str
+    value: float
+    unit: str
+    sd: float
+    origin: Origin
+    source: str
+    note: str = ""
+
+    @classmethod
+    def measured(cls, name: str, quantity: Quantity, note: str = "") -> Value:
+        """The value of a quantity that was read from a case file."""
+        return cls(name, quantity.value, quantity.unit, quantity.sd, "measured", quantity.path, note)
+
+
+def parse(given: object, dimension: str, path: str) -> Quantity:
+    """Read a length, force, mass, ... as a person writes it.
+
+    Accepted: "71.5 mm", "71.5 ± 0.8 mm", "71.5 +/- 0.8 mm", {value = "71.5 mm", sd = "0.8 mm"}, and repeated
+    readings "4.6 mm, 4.9 mm, 4.7 mm" (or a list of such strings), which give their mean and its standard
+    uncertainty s/sqrt(n) (type A evaluation: JCGM 100:2008, 4.2). For `dimension` "ratio" plain numbers are
+    accepted too.
+
+    Raises InputError with one problem: no unit, wrong dimension, not a number, not finite, negative.
+    """
+    core, example = DIMENSIONS[dimension]
+    refuse = functools.partial(_refuse, path, f"for instance '{example}'")
+    if isinstance(given, bool):
+        raise refuse(f"{str(given).lower()} is not a {dimension}")
+    if isinstance(given, (int, float)):
+        if not math.isfinite(given):
+            raise refuse(f"{given} is not a finite number")
+        if dimension != "ratio":
+            raise refuse(f"{given} has no unit: give a unit")
+        return _checked(float(given), 0.0, core, path, str(given), 1, "none", refuse)
+    if isinstance(given, Mapping):
+        return _from_table(given, dimension, path, refuse)
+    if isinstance(given, (list, tuple)):
+        return _from_readings(list(given), dimension, path, refuse)
+    if not isinstance(given, str):
+        raise refuse(f"a {type(given).__name__} is not a {dimension}")
+    if len(given) > 200:
+        raise refuse("the text is too long for a measurement")
+    if re.search(r"\b(nan|inf|infinity)\b", given, re.IGNORECASE):
+        raise refuse(f"'{given}' is not a finite number")
+    if re.search(r"\d,\d", given):
+        raise refuse(
+            f"'{given}' has a comma inside a number: write the decimal point, and a space between readings"
+        )
+    if "," in given or ";" in given:
+        return _from_readings(re.split(r"[,;]", given), dimension, path, refuse)
+    if found := _WITH_SD.fullmatch(given):
+        _, number, first, sd, last = found.groups()
+        unit_value, unit_sd = (first or last or "").strip(), (last or first or "").strip()
+        value = _convert(number, unit_value, dimension, refuse)
+        return _checked(
+            value, _convert(sd, unit_sd, dimension, refuse), core, path, given, 1, "given", refuse
+        )
+    number, unit = _split(given, refuse)
+    return _checked(_convert(number, unit, dimension, refuse), 0.0, core, path, given, 1, "none", refuse)
+
+
+def convert(value: float, unit: str, to: str) -> float:
+    """`value` in `unit` expressed in `to`.
+
+    Raises ValueError when the dimensions differ or a unit is unknown.
+    """
+    import pint
+
+    try:
+        return float(registry().Quantity(value, _tidy(unit)).to(_tidy(to)).magnitude)
+    except (pint.errors.PintError, AttributeError, ValueError, TypeError) as error:
+        raise ValueError(f"cannot convert {value} {unit} to {to}: {error}") from None
+
+
+@functools.cache
+def registry() -> pint.UnitRegistry[Any]:
+    """The unit registry, built when first wanted."""
+    import pint
+
+    return pint.UnitRegistry(str(files("fixplan") / "units.txt"))
+
+
+def _refuse(path: str, right: str, what: str) -> InputError:
+    return InputError([Problem(path, what, right)])
+
+
+def _tidy(unit: str) -> str:
+    text = (
+        unit.strip()
+        .replace("²", "**2")
+        .replace("³", "**3")
+        .replace("^", "**")
+        .replace("·", "*")
+        .replace("%", "percent")
+    )
+    return re.sub(r"(?<=[a-z])([23])\b", r"**\1", text) if "**" not in text else text
+
+
+def _split(text: str, refuse: Any) -> tuple[str, str]:
+    found = _PLAIN.fullmatch(text)
+    if not found:
+        raise refuse(f"'{text.strip()}' cannot be read")
+    return found[1], (found[2] or "").strip()
+
+
+def _convert(number: str, unit: str, dimension: str, refuse: Any) -> float:
+    import pint
+
+    core = DIMENSIONS[dimension][0]
+    value = float(number)
+    if not unit:
+        if dimension == "ratio":
+            return value
+        raise refuse(f"'{number}' has no unit: give a unit")
+    try:
+        given = registry().Quantity(value, _tidy(unit))
+        if dimension == "concentration" and given.check("[substance]/[length]**3"):
+            given = given * registry().Quantity(CALCIDIOL_G_PER_MOL, "g/mol")
+        if dimension == "ratio" and given.unitless and "rad" in f"{given.units:~}":
+            raise refuse(f"'{unit}' is an angle, not a plain ratio")
+        if (
+            dimension == "angle"
+            and "rad" not in f"{given.units:~}"
+            and "deg" not in f"{given.units:~}"
+            and "°" not in unit
+        ):
+            raise refuse(f"'{unit}' is not a unit of angle")
+        result = float(given.to("" if core == "1" else core).magnitude)
+    except pint.DimensionalityError:
+        raise refuse(f"'{unit}' is not a unit of {dimension}") from None
+    except (
+        pint.errors.PintError,
+        AttributeError,
+        KeyError,
+        TypeError,
+        OverflowError,
+        RecursionError,
+        SyntaxError,
+    ):
+        raise refuse(f"unit '{unit}' is not known") from None
+    except ZeroDivisionError:
+        raise refuse(f"unit '{unit}' is not known") from None
+    if math.isinf(result) or (result == 0 and value != 0):
+        raise refuse(f"'{number} {unit}' is out of all range")
+    return result
+
+
+def _from_table(given: Mapping[Any, Any], dimension: str, path: str, refuse: Any) -> Quantity:
+    if set(given) != {"value", "sd"}:
+        raise refuse("a table for a measurement has exactly the keys 'value' and 'sd'")
+    value = parse(given["value"], dimension, f"{path}.value")
+    sd = parse(given["sd"], dimension, f"{path}.sd")
+    for part in (value, sd):
+        if part.sd_origin != "none":
+            raise refuse("'value' and 'sd' of a table are single numbers with a unit")
+    raw = f"{value.raw} ± {sd.raw}"
+    return _checked(value.value, sd.value, value.unit, path, raw, 1, "given", refuse)
+
+
+def _from_readings(parts: Sequence[object], dimension: str, path: str, refuse: Any) -> Quantity:
+    readings: list[float] = []
+    for part in parts:
+        if not isinstance(part, str):
+            raise refuse("each reading is a text with its own unit")
+        if re.search(_PLUS_MINUS, part):
+            raise refuse("repeated readings carry no ± of their own: their spread gives the uncertainty")
+        number, unit = _split(part, refuse)
+        readings.append(_convert(number, unit, dimension, refuse))
+    if not 2 <= len(readings) <= 50:
+        raise refuse(f"{len(readings)} reading(s) in a list; give 2 to 50, or one text")
+    for reading in readings:
+        _checked(reading, 0.0, "", path, "", 1, "none", refuse)
+    mean, sd = statistics.fmean(readings), statistics.stdev(readings) / math.sqrt(len(readings))
+    raw = ", ".join(str(p).strip() for p in parts)
+    return _checked(mean, sd, DIMENSIONS[dimension][0], path, raw, len(readings), "readings", refuse)
+
+
+def _checked(
+    value: float,
+    sd: float,
+    unit: str,
+    path: str,
+    raw: str,
+    n: int,
+    origin: Literal["given", "readings", "none"],
+    refuse: Any,
+) -> Quantity:
+    if not (math.isfinite(value) and math.isfinite(sd)):
+        raise refuse(f"'{raw}' is not a finite number")
+    if value < 0 or sd < 0:
+        raise refuse(f"'{raw}' is negative")
+    return Quantity(value, sd, unit, path, raw, n, origin)
