@@ -8,25 +8,49 @@ who asks where a number came from.
 from __future__ import annotations
 
 import dataclasses
+import functools
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 from enum import Enum
-from typing import Any
+from typing import Any, get_type_hints
 
 MEASURED, DERIVED, ASSUMED = "measured", "derived", "assumed"
 THRESHOLD, KIT, RECORD = "threshold", "kit", "record"
 ORIGINS = (MEASURED, DERIVED, ASSUMED, THRESHOLD, KIT, RECORD)
 
 
-def num(unit: str, text: str, origin: str, by: str = "", **kwargs: Any) -> Any:
-    """Declare a numeric field (a number, None, or a tuple of numbers) of a result.
+@dataclass(frozen=True)
+class Num:
+    """The declaration of a numeric field: unit, meaning, origin, and what accounts for it."""
+
+    unit: str
+    text: str
+    origin: str
+    by: str
+
+
+def num(unit: str, text: str, origin: str, by: str = "") -> Num:
+    """Declare a numeric field (a number, None, or a tuple of numbers) inside `Annotated[...]`.
 
     unit: in core units ("mm", "N", "MPa", "1"); text: what it is; origin: one of `ORIGINS`; by: the function,
     table or sibling field ("source") that accounts for it.
     """
     if origin not in ORIGINS:
         raise ValueError(f"origin {origin!r} is not one of {', '.join(ORIGINS)}")
-    return dataclasses.field(metadata={"unit": unit, "text": text, "origin": origin, "by": by}, **kwargs)
+    return Num(unit, text, origin, by)
+
+
+@functools.cache
+def declarations(kind: type) -> dict[str, Num]:
+    """Field name -> declaration, for the declared numeric fields of a result class."""
+    hints = get_type_hints(kind, include_extras=True)
+    found = {}
+    for f in dataclasses.fields(kind):
+        for extra in getattr(hints[f.name], "__metadata__", ()):
+            if isinstance(extra, Num):
+                found[f.name] = extra
+    return found
 
 
 def to_plain(value: Any) -> Any:
@@ -54,8 +78,9 @@ def origins(value: Any, path: str = "") -> Iterator[tuple[str, dict[str, str]]]:
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         for f in dataclasses.fields(value):
             here = f"{path}/{f.name}"
-            if f.metadata:
-                yield here, {k: str(f.metadata[k]) for k in ("unit", "text", "origin", "by")}
+            declared = declarations(type(value)).get(f.name)
+            if declared is not None:
+                yield here, dataclasses.asdict(declared)
             yield from origins(getattr(value, f.name), here)
     elif isinstance(value, dict):
         for k, v in value.items():

@@ -7,6 +7,7 @@ Lengths are mm in names that end in `_mm`, forces `_N`, moments `_N_mm`, stiffne
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 from fixplan.declare import ASSUMED, DERIVED, KIT, MEASURED, RECORD, THRESHOLD, num
 
@@ -19,9 +20,11 @@ class Given:
 
     name: str
     label: str
-    value: float = num("see unit", "the value used", ASSUMED, "origin, source")
+    value: Annotated[float, num("see unit", "the value used", ASSUMED, "origin, source")]
     unit: str
-    sd: float = num("see unit", "standard uncertainty; 0 where none was given", ASSUMED, "origin, source")
+    sd: Annotated[
+        float, num("see unit", "standard uncertainty; 0 where none was given", ASSUMED, "origin, source")
+    ]
     origin: str
     source: str
     note: str
@@ -35,8 +38,8 @@ class Finding:
     rule: str
     label: str
     verdict: str
-    value: float | None = num("see unit", "the value found", DERIVED, "rule")
-    limit: float | None = num("see unit", "the limit it is held against", THRESHOLD, "source")
+    value: Annotated[float | None, num("see unit", "the value found", DERIVED, "rule")]
+    limit: Annotated[float | None, num("see unit", "the limit it is held against", THRESHOLD, "source")]
     unit: str
     why: str
     source: str
@@ -48,7 +51,7 @@ class Limit:
 
     name: str
     label: str
-    value_mm: float = num("mm", "the limit", DERIVED, "how")
+    value_mm: Annotated[float, num("mm", "the limit", DERIVED, "how")]
     end: str
     of: str
     thread: str
@@ -62,9 +65,11 @@ class Window:
 
     of: str
     thread: str
-    lo_mm: float = num("mm", "low end", DERIVED, "lo_by")
-    hi_mm: float = num("mm", "high end", DERIVED, "hi_by")
-    hi_permissive_mm: float | None = num("mm", "high end by the permissive published limit", DERIVED, "limits")
+    lo_mm: Annotated[float, num("mm", "low end", DERIVED, "lo_by")]
+    hi_mm: Annotated[float, num("mm", "high end", DERIVED, "hi_by")]
+    hi_permissive_mm: Annotated[
+        float | None, num("mm", "high end by the permissive published limit", DERIVED, "limits")
+    ]
     lo_by: str
     hi_by: str
     empty: bool
@@ -75,15 +80,27 @@ class Window:
 class EndResponse:
     """What the beam does at one end of the bracket, for one load case at its middle load."""
 
-    stiffness_N_per_mm: float = num("N/mm", "force at the head over its deflection", DERIVED, "mechanics.construct")
-    EI_N_m2: float | None = num("N*m**2", "structural bending stiffness", DERIVED, "mechanics.construct")
-    ratio_to_intact: float | None = num("1", "stiffness against the intact bone", DERIVED, "mechanics.construct")
-    moment_at_fracture_N_mm: float = num("N*mm", "bending moment at the fracture", DERIVED, "mechanics.beam")
-    peak_stress_MPa: float = num("MPa", "largest bending stress in the implant", DERIVED, "mechanics.construct")
+    stiffness_N_per_mm: Annotated[
+        float, num("N/mm", "force at the head over its deflection", DERIVED, "mechanics.construct")
+    ]
+    EI_N_m2: Annotated[
+        float | None, num("N*m**2", "structural bending stiffness", DERIVED, "mechanics.construct")
+    ]
+    ratio_to_intact: Annotated[
+        float | None, num("1", "stiffness against the intact bone", DERIVED, "mechanics.construct")
+    ]
+    moment_at_fracture_N_mm: Annotated[
+        float, num("N*mm", "bending moment at the fracture", DERIVED, "mechanics.beam")
+    ]
+    peak_stress_MPa: Annotated[
+        float, num("MPa", "largest bending stress in the implant", DERIVED, "mechanics.construct")
+    ]
     critical_section: str
-    yield_factor: float = num("1", "least yield of the material over the stress", DERIVED, "mechanics.strength")
-    gap_opening_mm: float = num("mm", "opening at the far cortex", DERIVED, "mechanics.gap")
-    gap_strain: float | None = num("1", "opening over the gap", DERIVED, "mechanics.gap")
+    yield_factor: Annotated[
+        float, num("1", "least yield of the material over the stress", DERIVED, "mechanics.strength")
+    ]
+    gap_opening_mm: Annotated[float, num("mm", "opening at the far cortex", DERIVED, "mechanics.gap")]
+    gap_strain: Annotated[float | None, num("1", "opening over the gap", DERIVED, "mechanics.gap")]
 
 
 @dataclass(frozen=True)
@@ -93,9 +110,9 @@ class LoadResponse:
     load_case: str
     label: str
     activity: str
-    moment_lo_N_mm: float = num("N*mm", "low end of the assumed moment band", ASSUMED, "source")
-    moment_N_mm: float = num("N*mm", "moment at the fracture used here", ASSUMED, "source")
-    moment_hi_N_mm: float = num("N*mm", "high end of the assumed moment band", ASSUMED, "source")
+    moment_lo_N_mm: Annotated[float, num("N*mm", "low end of the assumed moment band", ASSUMED, "source")]
+    moment_N_mm: Annotated[float, num("N*mm", "moment at the fracture used here", ASSUMED, "source")]
+    moment_hi_N_mm: Annotated[float, num("N*mm", "high end of the assumed moment band", ASSUMED, "source")]
     source: str
     bonded: EndResponse
     loose: EndResponse
@@ -108,9 +125,11 @@ class LoadResponse:
 class Chance:
     """Shares of the draws, once draws are run."""
 
-    passes: float = num("1", "share of draws in which every rule is met", DERIVED, "uncertainty")
-    no_fail: float = num("1", "share of draws in which no rule fails", DERIVED, "uncertainty")
-    first_choice: float = num("1", "share of draws in which this size is the first choice", DERIVED, "uncertainty")
+    passes: Annotated[float, num("1", "share of draws in which every rule is met", DERIVED, "uncertainty")]
+    no_fail: Annotated[float, num("1", "share of draws in which no rule fails", DERIVED, "uncertainty")]
+    first_choice: Annotated[
+        float, num("1", "share of draws in which this size is the first choice", DERIVED, "uncertainty")
+    ]
 
 
 @dataclass(frozen=True)
@@ -123,21 +142,35 @@ class ScrewCandidate:
     family: str
     material: str
     thread: str
-    diameter_mm: float = num("mm", "major diameter", KIT, "item")
-    length_mm: float = num("mm", "length from seat to tip", KIT, "item")
-    thread_mm: float = num("mm", "thread length", KIT, "item")
-    core_mm: float = num("mm", "core diameter", KIT, "item")
-    shank_mm: float = num("mm", "shank diameter", KIT, "item")
-    cannula_mm: float = num("mm", "bore of the cannulation, 0 if solid", KIT, "item")
-    first_thread_mm: float = num("mm", "first thread from the proximal end", DERIVED, "sizing.screw")
-    tip_mm: float = num("mm", "tip from the proximal end", DERIVED, "sizing.screw")
-    corridor_mm: float = num("mm", "diameter of the straight corridor over the thread", DERIVED, "bone.corridor")
-    ream_limit_mm: float = num("mm", "widest hole that leaves the least wall over the thread", DERIVED, "bone.corridor")
-    wall_left_mm: float = num("mm", "thinnest wall left over the thread", DERIVED, "bone.corridor")
-    margin_run_out_mm: float = num("mm", "room between run-out limit and first thread", DERIVED, "sizing.screw")
-    margin_tip_mm: float = num("mm", "room between tip and its cautious limit", DERIVED, "sizing.screw")
-    margin_bite_mm: float = num("mm", "diameter above the least that bites", DERIVED, "sizing.screw")
-    margin_wall_mm: float = num("mm", "diameter below the widest that leaves the wall", DERIVED, "sizing.screw")
+    diameter_mm: Annotated[float, num("mm", "major diameter", KIT, "item")]
+    length_mm: Annotated[float, num("mm", "length from seat to tip", KIT, "item")]
+    thread_mm: Annotated[float, num("mm", "thread length", KIT, "item")]
+    core_mm: Annotated[float, num("mm", "core diameter", KIT, "item")]
+    shank_mm: Annotated[float, num("mm", "shank diameter", KIT, "item")]
+    cannula_mm: Annotated[float, num("mm", "bore of the cannulation, 0 if solid", KIT, "item")]
+    first_thread_mm: Annotated[
+        float, num("mm", "first thread from the proximal end", DERIVED, "sizing.screw")
+    ]
+    tip_mm: Annotated[float, num("mm", "tip from the proximal end", DERIVED, "sizing.screw")]
+    corridor_mm: Annotated[
+        float, num("mm", "diameter of the straight corridor over the thread", DERIVED, "bone.corridor")
+    ]
+    ream_limit_mm: Annotated[
+        float, num("mm", "widest hole that leaves the least wall over the thread", DERIVED, "bone.corridor")
+    ]
+    wall_left_mm: Annotated[float, num("mm", "thinnest wall left over the thread", DERIVED, "bone.corridor")]
+    margin_run_out_mm: Annotated[
+        float, num("mm", "room between run-out limit and first thread", DERIVED, "sizing.screw")
+    ]
+    margin_tip_mm: Annotated[
+        float, num("mm", "room between tip and its cautious limit", DERIVED, "sizing.screw")
+    ]
+    margin_bite_mm: Annotated[
+        float, num("mm", "diameter above the least that bites", DERIVED, "sizing.screw")
+    ]
+    margin_wall_mm: Annotated[
+        float, num("mm", "diameter below the widest that leaves the wall", DERIVED, "sizing.screw")
+    ]
     verdict: str
     findings: tuple[Finding, ...]
     response: tuple[LoadResponse, ...]
@@ -149,12 +182,17 @@ class ScrewCandidate:
 class PlateScrew:
     """One hole of a plate: filled or empty, where it lies, and the screw it takes."""
 
-    hole: int = num("1", "hole number from the proximal end", DERIVED, "sizing.plate")
-    at_mm: float = num("mm", "hole centre from the fracture, distal positive", DERIVED, "sizing.plate")
+    hole: Annotated[int, num("1", "hole number from the proximal end", DERIVED, "sizing.plate")]
+    at_mm: Annotated[
+        float, num("mm", "hole centre from the fracture, distal positive", DERIVED, "sizing.plate")
+    ]
     filled: bool
     side: str
     screw: str
-    length_mm: float | None = num("mm", "screw length, rounded up to stock; None: measure in theatre", DERIVED, "sizing.plate")
+    length_mm: Annotated[
+        float | None,
+        num("mm", "screw length, rounded up to stock; None: measure in theatre", DERIVED, "sizing.plate"),
+    ]
 
 
 @dataclass(frozen=True)
@@ -165,15 +203,19 @@ class PlateCandidate:
     item: str
     label: str
     material: str
-    holes: int = num("1", "number of holes", KIT, "item")
-    length_mm: float = num("mm", "length of the plate", KIT, "item")
-    width_mm: float = num("mm", "width of the plate", KIT, "item")
-    thickness_mm: float = num("mm", "thickness of the plate", KIT, "item")
-    span_ratio: float = num("1", "plate length over fracture length", DERIVED, "sizing.plate")
-    screw_density: float = num("1", "filled holes over holes", DERIVED, "sizing.plate")
-    working_length_mm: float = num("mm", "between the innermost screws", DERIVED, "sizing.plate")
-    proximal_end_mm: float = num("mm", "proximal end of the plate from the fracture", DERIVED, "sizing.plate")
-    distal_end_mm: float = num("mm", "distal end of the plate from the fracture", DERIVED, "sizing.plate")
+    holes: Annotated[int, num("1", "number of holes", KIT, "item")]
+    length_mm: Annotated[float, num("mm", "length of the plate", KIT, "item")]
+    width_mm: Annotated[float, num("mm", "width of the plate", KIT, "item")]
+    thickness_mm: Annotated[float, num("mm", "thickness of the plate", KIT, "item")]
+    span_ratio: Annotated[float, num("1", "plate length over fracture length", DERIVED, "sizing.plate")]
+    screw_density: Annotated[float, num("1", "filled holes over holes", DERIVED, "sizing.plate")]
+    working_length_mm: Annotated[float, num("mm", "between the innermost screws", DERIVED, "sizing.plate")]
+    proximal_end_mm: Annotated[
+        float, num("mm", "proximal end of the plate from the fracture", DERIVED, "sizing.plate")
+    ]
+    distal_end_mm: Annotated[
+        float, num("mm", "distal end of the plate from the fracture", DERIVED, "sizing.plate")
+    ]
     screws: tuple[PlateScrew, ...]
     verdict: str
     findings: tuple[Finding, ...]
@@ -189,7 +231,7 @@ class ScrewPlan:
     length_windows: tuple[Window, ...]
     limits: tuple[Limit, ...]
     candidates: tuple[ScrewCandidate, ...]
-    considered: int = num("1", "stock sizes held against the rules", RECORD, "kits")
+    considered: Annotated[int, num("1", "stock sizes held against the rules", RECORD, "kits")]
     first_choice: str | None
     one_up: str | None
     one_down: str | None
@@ -198,7 +240,9 @@ class ScrewPlan:
     answer: str
     chosen_by: tuple[str, ...]
     have_in_room: tuple[str, ...]
-    room_chance: float | None = num("1", "share of draws the sizes in the room serve", DERIVED, "uncertainty")
+    room_chance: Annotated[
+        float | None, num("1", "share of draws the sizes in the room serve", DERIVED, "uncertainty")
+    ]
 
 
 @dataclass(frozen=True)
@@ -208,7 +252,7 @@ class PlatePlan:
     span_window: Window
     limits: tuple[Limit, ...]
     candidates: tuple[PlateCandidate, ...]
-    considered: int = num("1", "stock plates held against the rules", RECORD, "kits")
+    considered: Annotated[int, num("1", "stock plates held against the rules", RECORD, "kits")]
     first_choice: str | None
     one_up: str | None
     one_down: str | None
@@ -235,21 +279,43 @@ class Fit:
 class BoneStations:
     """The bone as drawn and computed: widths across at each station, and the centre line."""
 
-    s_mm: tuple[float, ...] = num("mm", "station from the proximal end", DERIVED, "bone.profile")
-    canal_ap_mm: tuple[float, ...] = num("mm", "canal width, AP film", DERIVED, "bone.profile")
-    canal_lateral_mm: tuple[float, ...] = num("mm", "canal height, lateral film", DERIVED, "bone.profile")
-    outer_ap_mm: tuple[float, ...] = num("mm", "outer width, AP film", DERIVED, "bone.profile")
-    outer_lateral_mm: tuple[float, ...] = num("mm", "outer height, lateral film", DERIVED, "bone.profile")
-    offset_ap_mm: tuple[float, ...] = num("mm", "centre line, AP film, lateral positive", DERIVED, "bone.profile")
-    offset_lateral_mm: tuple[float, ...] = num("mm", "centre line, lateral film, dorsal positive", DERIVED, "bone.profile")
-    length_mm: float = num("mm", "length of the bone", MEASURED, "bone.length")
-    straight_end_mm: float = num("mm", "end of the straight segment, cautious", DERIVED, "bone.profile")
-    straight_end_permissive_mm: float = num("mm", "end of the straight segment, permissive", DERIVED, "bone.profile")
-    fracture_mm: float = num("mm", "fracture centre from the proximal end", DERIVED, "case or assumed")
-    fracture_half_mm: float = num("mm", "half the axial extent of the fracture", DERIVED, "case or assumed")
-    seat_mm: float = num("mm", "seat of the head from the proximal end", DERIVED, "case or threshold")
-    axis_ap_mm: tuple[float, float] = num("mm", "screw axis at seat and tip, AP film", DERIVED, "bone.corridor")
-    axis_lateral_mm: tuple[float, float] = num("mm", "screw axis at seat and tip, lateral film", DERIVED, "bone.corridor")
+    s_mm: Annotated[tuple[float, ...], num("mm", "station from the proximal end", DERIVED, "bone.profile")]
+    canal_ap_mm: Annotated[tuple[float, ...], num("mm", "canal width, AP film", DERIVED, "bone.profile")]
+    canal_lateral_mm: Annotated[
+        tuple[float, ...], num("mm", "canal height, lateral film", DERIVED, "bone.profile")
+    ]
+    outer_ap_mm: Annotated[tuple[float, ...], num("mm", "outer width, AP film", DERIVED, "bone.profile")]
+    outer_lateral_mm: Annotated[
+        tuple[float, ...], num("mm", "outer height, lateral film", DERIVED, "bone.profile")
+    ]
+    offset_ap_mm: Annotated[
+        tuple[float, ...], num("mm", "centre line, AP film, lateral positive", DERIVED, "bone.profile")
+    ]
+    offset_lateral_mm: Annotated[
+        tuple[float, ...], num("mm", "centre line, lateral film, dorsal positive", DERIVED, "bone.profile")
+    ]
+    length_mm: Annotated[float, num("mm", "length of the bone", MEASURED, "bone.length")]
+    straight_end_mm: Annotated[
+        float, num("mm", "end of the straight segment, cautious", DERIVED, "bone.profile")
+    ]
+    straight_end_permissive_mm: Annotated[
+        float, num("mm", "end of the straight segment, permissive", DERIVED, "bone.profile")
+    ]
+    fracture_mm: Annotated[
+        float, num("mm", "fracture centre from the proximal end", DERIVED, "case or assumed")
+    ]
+    fracture_half_mm: Annotated[
+        float, num("mm", "half the axial extent of the fracture", DERIVED, "case or assumed")
+    ]
+    seat_mm: Annotated[
+        float, num("mm", "seat of the head from the proximal end", DERIVED, "case or threshold")
+    ]
+    axis_ap_mm: Annotated[
+        tuple[float, float], num("mm", "screw axis at seat and tip, AP film", DERIVED, "bone.corridor")
+    ]
+    axis_lateral_mm: Annotated[
+        tuple[float, float], num("mm", "screw axis at seat and tip, lateral film", DERIVED, "bone.corridor")
+    ]
     outline: str
 
 
@@ -261,7 +327,7 @@ class WorkedLine:
     title: str
     mathml: str
     text: str
-    value: float = num("see unit", "the result", DERIVED, "formula")
+    value: Annotated[float, num("see unit", "the result", DERIVED, "formula")]
     unit: str
     formula: str
     source: str
@@ -274,7 +340,7 @@ class Change:
     name: str
     label: str
     text: str
-    at: float | None = num("see unit", "value at which the answer changes", DERIVED, "plan.changes")
+    at: Annotated[float | None, num("see unit", "value at which the answer changes", DERIVED, "plan.changes")]
     unit: str
 
 
@@ -293,15 +359,15 @@ class Provenance:
     case_file: str
     kits: tuple[tuple[str, str], ...]
     on: str
-    seed: int = num("1", "seed of the draws", RECORD, "command")
-    draws: int = num("1", "number of draws", RECORD, "command")
+    seed: Annotated[int, num("1", "seed of the draws", RECORD, "command")]
+    draws: Annotated[int, num("1", "number of draws", RECORD, "command")]
 
 
 @dataclass(frozen=True)
 class CaseSummary:
     label: str
     side: str
-    ray: int = num("1", "which metatarsal", MEASURED, "bone.ray")
+    ray: Annotated[int, num("1", "which metatarsal", MEASURED, "bone.ray")]
     zone: str
     zone_label: str
     planned_for: str | None

@@ -1,0 +1,76 @@
+"""How a value is held against a limit, for one size or for many sizes and draws at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+Codes = npt.NDArray[np.int8]
+
+PASS, CAUTION, FAIL = 0, 1, 2
+VERDICTS = ("pass", "caution", "fail")
+
+# Sizes are tenths of a millimetre held in binary floats: 8.1 + 38.0 misses 46.1 by 7e-15. A size that stands exactly on
+# its limit meets it, so comparisons allow for rounding, a million times finer than any measurement.
+ROUNDING_MM = 1e-9
+
+
+@dataclass(frozen=True)
+class Held:
+    """One rule held against an array of sizes.
+
+    value, limit: what was compared, in the rule's unit; margin: how far on the good side (negative: how far beyond);
+    code: PASS, CAUTION or FAIL; NaN in value means that the rule does not apply, and its code is PASS.
+    """
+
+    value: Floats
+    limit: Floats
+    margin: Floats
+    code: Codes
+
+
+def at_least(
+    value: npt.ArrayLike, fail_below: npt.ArrayLike, caution_below: npt.ArrayLike | None = None
+) -> Held:
+    """Hold `value >= limit`: fail below `fail_below`, caution below `caution_below` (the margin counts from the stricter)."""
+    v, low = np.asarray(value, float), np.asarray(fail_below, float)
+    strict = low if caution_below is None else np.asarray(caution_below, float)
+    return _held(v, strict, v - strict, v - low)
+
+
+def at_most(
+    value: npt.ArrayLike, fail_above: npt.ArrayLike, caution_above: npt.ArrayLike | None = None
+) -> Held:
+    """Hold `value <= limit`: fail above `fail_above`, caution above `caution_above`."""
+    v, high = np.asarray(value, float), np.asarray(fail_above, float)
+    strict = high if caution_above is None else np.asarray(caution_above, float)
+    return _held(v, strict, strict - v, high - v)
+
+
+def _held(value: Floats, limit: Floats, to_caution: Floats, to_fail: Floats) -> Held:
+    value, limit, to_caution, to_fail = np.broadcast_arrays(value, limit, to_caution, to_fail)
+    code = np.zeros(value.shape, np.int8)
+    code[to_caution < -ROUNDING_MM] = CAUTION
+    code[to_fail < -ROUNDING_MM] = FAIL
+    return Held(value, limit, to_caution, code)
+
+
+def applies(held: Held, where: npt.ArrayLike) -> Held:
+    """Keep a rule only where it applies; elsewhere it passes with NaN for its numbers."""
+    mask = np.broadcast_to(np.asarray(where, bool), held.code.shape)
+    return Held(
+        np.where(mask, held.value, np.nan),
+        np.where(mask, held.limit, np.nan),
+        np.where(mask, held.margin, np.nan),
+        np.where(mask, held.code, PASS).astype(np.int8),
+    )
+
+
+def worst(held: Mapping[str, Held]) -> Codes:
+    """The worst verdict over all rules, elementwise."""
+    codes = np.broadcast_arrays(*(h.code for h in held.values()))
+    return np.maximum.reduce(codes).astype(np.int8)

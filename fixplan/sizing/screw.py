@@ -1,0 +1,175 @@
+"""Intramedullary screw: windows of length and diameter, then stock sizes held against the same limits.
+
+Lengths run along the bone from its proximal end. The seat of the head lies at `seat`, so a screw of length l ends at
+seat + l and its first thread is at seat + l - t, t being its thread length. All quantities are mm and broadcast:
+a bone is shape (...,) or (..., 1), a list of stock sizes (m,), so draws x sizes come out as (..., m).
+
+The rules (sources of the limits are in the threshold table):
+run-out     first thread >= fracture + extent/2 + run_out_margin          (partial thread)
+purchase    tip - (fracture + extent/2) >= purchase_min                   (thread over the whole length)
+tip         tip <= end of the straight segment - tip_clearance
+bite        major diameter >= corridor over the thread + 2 bite
+least       major diameter >= diameter_min
+wall        major diameter <= widest hole that leaves wall_min over the thread
+ream        major diameter - corridor <= ream_max
+core        core diameter <= drilled hole
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from fixplan.sizing.rules import Floats, Held, applies, at_least, at_most
+
+A = npt.ArrayLike
+
+
+@dataclass(frozen=True)
+class ScrewThresholds:
+    """Planning thresholds of a screw, mm. `diameter_advised` is the stricter published least diameter."""
+
+    run_out_margin: A
+    purchase_min: A
+    bite: A
+    wall_min: A
+    tip_clearance: A
+    diameter_min: A
+    diameter_advised: A
+    ream_max: A
+
+
+@dataclass(frozen=True)
+class Site:
+    """Where things lie along the bone, mm from the proximal end.
+
+    `fracture_distal` is the most distal place the fracture centre may be when its level is assumed from a band; with a
+    measured level it equals `fracture`. `straight_cautious` <= `straight_permissive` are the two published ends of the
+    straight segment, equal when it was measured.
+    """
+
+    seat: A
+    fracture: A
+    fracture_distal: A
+    extent: A
+    straight_cautious: A
+    straight_permissive: A
+
+
+@dataclass(frozen=True)
+class StockScrews:
+    """Stock sizes as arrays of one shape (m,): mm, and `full` true where the thread runs over the whole length."""
+
+    diameter: Floats
+    core: Floats
+    drill: Floats
+    length: Floats
+    thread: Floats
+    full: npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class LengthWindow:
+    """Screw lengths that meet run-out (or purchase) and tip limits; empty where lo > hi."""
+
+    lo: Floats
+    hi_cautious: Floats
+    hi_permissive: Floats
+
+
+@dataclass(frozen=True)
+class DiameterWindow:
+    """Major diameters that bite, reach the least diameter, and leave the wall; empty where lo > hi."""
+
+    lo_bite: Floats
+    lo_least: Floats
+    hi_wall: Floats
+    hi_ream: Floats
+
+    @property
+    def lo(self) -> Floats:
+        return np.asarray(np.maximum(self.lo_bite, self.lo_least))
+
+    @property
+    def hi(self) -> Floats:
+        return np.asarray(np.minimum(self.hi_wall, self.hi_ream))
+
+
+def thread_span(site: Site, length: A, thread: A) -> tuple[Floats, Floats]:
+    """First thread and tip, mm from the proximal end."""
+    tip = np.asarray(site.seat, float) + np.asarray(length, float)
+    return tip - np.asarray(thread, float), tip
+
+
+def length_window(site: Site, limits: ScrewThresholds, thread: A, full: A = False) -> LengthWindow:
+    """Window of screw length for a thread length, before any stock.
+
+    For a thread over the whole length the low end comes from the purchase wanted beyond the fracture instead of run-out.
+    """
+    far_face = np.asarray(site.fracture, float) + np.asarray(site.extent, float) / 2.0
+    seat = np.asarray(site.seat, float)
+    beyond = np.where(
+        np.asarray(full, bool),
+        np.asarray(limits.purchase_min, float),
+        np.asarray(limits.run_out_margin, float) + np.asarray(thread, float),
+    )
+    end = -np.asarray(limits.tip_clearance, float) - seat
+    lo, cautious, permissive = np.broadcast_arrays(
+        far_face + beyond - seat,
+        np.asarray(site.straight_cautious, float) + end,
+        np.asarray(site.straight_permissive, float) + end,
+    )
+    return LengthWindow(lo, cautious, permissive)
+
+
+def diameter_window(limits: ScrewThresholds, corridor: A, ream_limit: A) -> DiameterWindow:
+    """Window of major diameter from the corridor over the thread and the widest hole that leaves the wall, mm."""
+    free = np.asarray(corridor, float)
+    parts = np.broadcast_arrays(
+        free + 2.0 * np.asarray(limits.bite, float),
+        np.asarray(limits.diameter_min, float),
+        np.asarray(ream_limit, float),
+        free + np.asarray(limits.ream_max, float),
+    )
+    return DiameterWindow(*parts)
+
+
+def hold(
+    site: Site, limits: ScrewThresholds, stock: StockScrews, corridor: A, ream_limit: A
+) -> dict[str, Held]:
+    """Hold every stock size against every rule.
+
+    corridor, ream_limit: diameters over each size's own thread, shape (..., m). Returns rule name -> `Held`,
+    each of shape (..., m).
+    """
+    first_thread, tip = thread_span(site, stock.length, stock.thread)
+    half = np.asarray(site.extent, float) / 2.0
+    face, face_distal = np.asarray(site.fracture) + half, np.asarray(site.fracture_distal) + half
+    clearance = np.asarray(limits.tip_clearance, float)
+    free, widest = np.asarray(corridor, float), np.asarray(ream_limit, float)
+    run_out = np.asarray(limits.run_out_margin, float)
+    purchase = np.asarray(limits.purchase_min, float)
+    return {
+        "run_out": applies(at_least(first_thread, face + run_out, face_distal + run_out), ~stock.full),
+        "purchase": applies(at_least(tip, face + purchase, face_distal + purchase), stock.full),
+        "tip": at_most(
+            tip,
+            np.asarray(site.straight_permissive) - clearance,
+            np.asarray(site.straight_cautious) - clearance,
+        ),
+        "bite": at_least(stock.diameter, free + 2.0 * np.asarray(limits.bite, float)),
+        "diameter_min": at_least(stock.diameter, limits.diameter_min, limits.diameter_advised),
+        "wall": at_most(stock.diameter, widest),
+        "ream": at_most(stock.diameter - free, limits.ream_max),
+        "core": at_most(stock.core, stock.drill),
+    }
+
+
+def least_length_margin(held: dict[str, Held]) -> Floats:
+    """The smaller of the margins at the two ends of the screw, mm: how well the length sits in its window."""
+    low = np.where(np.isnan(held["run_out"].margin), held["purchase"].margin, held["run_out"].margin)
+    low, tip = np.broadcast_arrays(low, held["tip"].margin)
+    least: Floats = np.minimum(low, tip)
+    return least
