@@ -1,7 +1,7 @@
 """Where numbers come from: sources and planning thresholds, read once from two data tables.
 
-`sources.toml` holds every source by its id, `thresholds.toml` every planning threshold by its name. A threshold
-names a source; an id that is not in the table is an error, so no number can reach a plan without an origin.
+`sources.toml` holds every source by its id, `thresholds.toml` every planning threshold by its name. A
+threshold names a source; an id not in the table is an error, so no number reaches a plan without an origin.
 """
 
 from __future__ import annotations
