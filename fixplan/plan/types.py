@@ -22,9 +22,7 @@ class Given:
     label: str
     value: Annotated[float, num("see unit", "the value used", ASSUMED, "origin, source")]
     unit: str
-    sd: Annotated[
-        float, num("see unit", "standard uncertainty; 0 where none was given", ASSUMED, "origin, source")
-    ]
+    sd: Annotated[float, num("see unit", "standard uncertainty; 0 where none was given", ASSUMED, "origin, source")]
     origin: str
     source: str
     note: str
@@ -83,15 +81,11 @@ class EndResponse:
     stiffness_N_per_mm: Annotated[
         float, num("N/mm", "force at the head over its deflection", DERIVED, "mechanics.construct")
     ]
-    EI_N_m2: Annotated[
-        float | None, num("N*m**2", "structural bending stiffness", DERIVED, "mechanics.construct")
-    ]
+    EI_N_m2: Annotated[float | None, num("N*m**2", "structural bending stiffness", DERIVED, "mechanics.construct")]
     ratio_to_intact: Annotated[
         float | None, num("1", "stiffness against the intact bone", DERIVED, "mechanics.construct")
     ]
-    moment_at_fracture_N_mm: Annotated[
-        float, num("N*mm", "bending moment at the fracture", DERIVED, "mechanics.beam")
-    ]
+    moment_at_fracture_N_mm: Annotated[float, num("N*mm", "bending moment at the fracture", DERIVED, "mechanics.beam")]
     peak_stress_MPa: Annotated[
         float, num("MPa", "largest bending stress in the implant", DERIVED, "mechanics.construct")
     ]
@@ -148,9 +142,7 @@ class ScrewCandidate:
     core_mm: Annotated[float, num("mm", "core diameter", KIT, "item")]
     shank_mm: Annotated[float, num("mm", "shank diameter", KIT, "item")]
     cannula_mm: Annotated[float, num("mm", "bore of the cannulation, 0 if solid", KIT, "item")]
-    first_thread_mm: Annotated[
-        float, num("mm", "first thread from the proximal end", DERIVED, "sizing.screw")
-    ]
+    first_thread_mm: Annotated[float, num("mm", "first thread from the proximal end", DERIVED, "sizing.screw")]
     tip_mm: Annotated[float, num("mm", "tip from the proximal end", DERIVED, "sizing.screw")]
     corridor_mm: Annotated[
         float, num("mm", "diameter of the straight corridor over the thread", DERIVED, "bone.corridor")
@@ -162,12 +154,8 @@ class ScrewCandidate:
     margin_run_out_mm: Annotated[
         float, num("mm", "room between run-out limit and first thread", DERIVED, "sizing.screw")
     ]
-    margin_tip_mm: Annotated[
-        float, num("mm", "room between tip and its cautious limit", DERIVED, "sizing.screw")
-    ]
-    margin_bite_mm: Annotated[
-        float, num("mm", "diameter above the least that bites", DERIVED, "sizing.screw")
-    ]
+    margin_tip_mm: Annotated[float, num("mm", "room between tip and its cautious limit", DERIVED, "sizing.screw")]
+    margin_bite_mm: Annotated[float, num("mm", "diameter above the least that bites", DERIVED, "sizing.screw")]
     margin_wall_mm: Annotated[
         float, num("mm", "diameter below the widest that leaves the wall", DERIVED, "sizing.screw")
     ]
@@ -183,9 +171,7 @@ class PlateScrew:
     """One hole of a plate: filled or empty, where it lies, and the screw it takes."""
 
     hole: Annotated[int, num("1", "hole number from the proximal end", DERIVED, "sizing.plate")]
-    at_mm: Annotated[
-        float, num("mm", "hole centre from the fracture, distal positive", DERIVED, "sizing.plate")
-    ]
+    at_mm: Annotated[float, num("mm", "hole centre from the fracture, distal positive", DERIVED, "sizing.plate")]
     filled: bool
     side: str
     screw: str
@@ -210,12 +196,8 @@ class PlateCandidate:
     span_ratio: Annotated[float, num("1", "plate length over fracture length", DERIVED, "sizing.plate")]
     screw_density: Annotated[float, num("1", "filled holes over holes", DERIVED, "sizing.plate")]
     working_length_mm: Annotated[float, num("mm", "between the innermost screws", DERIVED, "sizing.plate")]
-    proximal_end_mm: Annotated[
-        float, num("mm", "proximal end of the plate from the fracture", DERIVED, "sizing.plate")
-    ]
-    distal_end_mm: Annotated[
-        float, num("mm", "distal end of the plate from the fracture", DERIVED, "sizing.plate")
-    ]
+    proximal_end_mm: Annotated[float, num("mm", "proximal end of the plate from the fracture", DERIVED, "sizing.plate")]
+    distal_end_mm: Annotated[float, num("mm", "distal end of the plate from the fracture", DERIVED, "sizing.plate")]
     screws: tuple[PlateScrew, ...]
     verdict: str
     findings: tuple[Finding, ...]
@@ -240,9 +222,7 @@ class ScrewPlan:
     answer: str
     chosen_by: tuple[str, ...]
     have_in_room: tuple[str, ...]
-    room_chance: Annotated[
-        float | None, num("1", "share of draws the sizes in the room serve", DERIVED, "uncertainty")
-    ]
+    room_chance: Annotated[float | None, num("1", "share of draws the sizes in the room serve", DERIVED, "uncertainty")]
 
 
 @dataclass(frozen=True)
@@ -281,13 +261,9 @@ class BoneStations:
 
     s_mm: Annotated[tuple[float, ...], num("mm", "station from the proximal end", DERIVED, "bone.profile")]
     canal_ap_mm: Annotated[tuple[float, ...], num("mm", "canal width, AP film", DERIVED, "bone.profile")]
-    canal_lateral_mm: Annotated[
-        tuple[float, ...], num("mm", "canal height, lateral film", DERIVED, "bone.profile")
-    ]
+    canal_lateral_mm: Annotated[tuple[float, ...], num("mm", "canal height, lateral film", DERIVED, "bone.profile")]
     outer_ap_mm: Annotated[tuple[float, ...], num("mm", "outer width, AP film", DERIVED, "bone.profile")]
-    outer_lateral_mm: Annotated[
-        tuple[float, ...], num("mm", "outer height, lateral film", DERIVED, "bone.profile")
-    ]
+    outer_lateral_mm: Annotated[tuple[float, ...], num("mm", "outer height, lateral film", DERIVED, "bone.profile")]
     offset_ap_mm: Annotated[
         tuple[float, ...], num("mm", "centre line, AP film, lateral positive", DERIVED, "bone.profile")
     ]
@@ -295,21 +271,13 @@ class BoneStations:
         tuple[float, ...], num("mm", "centre line, lateral film, dorsal positive", DERIVED, "bone.profile")
     ]
     length_mm: Annotated[float, num("mm", "length of the bone", MEASURED, "bone.length")]
-    straight_end_mm: Annotated[
-        float, num("mm", "end of the straight segment, cautious", DERIVED, "bone.profile")
-    ]
+    straight_end_mm: Annotated[float, num("mm", "end of the straight segment, cautious", DERIVED, "bone.profile")]
     straight_end_permissive_mm: Annotated[
         float, num("mm", "end of the straight segment, permissive", DERIVED, "bone.profile")
     ]
-    fracture_mm: Annotated[
-        float, num("mm", "fracture centre from the proximal end", DERIVED, "case or assumed")
-    ]
-    fracture_half_mm: Annotated[
-        float, num("mm", "half the axial extent of the fracture", DERIVED, "case or assumed")
-    ]
-    seat_mm: Annotated[
-        float, num("mm", "seat of the head from the proximal end", DERIVED, "case or threshold")
-    ]
+    fracture_mm: Annotated[float, num("mm", "fracture centre from the proximal end", DERIVED, "case or assumed")]
+    fracture_half_mm: Annotated[float, num("mm", "half the axial extent of the fracture", DERIVED, "case or assumed")]
+    seat_mm: Annotated[float, num("mm", "seat of the head from the proximal end", DERIVED, "case or threshold")]
     axis_ap_mm: Annotated[
         tuple[float, float], num("mm", "screw axis at seat and tip, AP film", DERIVED, "bone.corridor")
     ]
@@ -353,6 +321,18 @@ class SourceText:
 
 
 @dataclass(frozen=True)
+class BenchTick:
+    """A published bench test, drawn as a tick beside the computed bracket; never an input of the plan."""
+
+    label: str
+    construct: str
+    mean_N_per_mm: float = num("N/mm", "published mean stiffness", RECORD, "source")
+    sd_N_per_mm: float | None = num("N/mm", "published standard deviation; None: not printed", RECORD, "source")
+    n: int | None = num("1", "specimens; None: not printed", RECORD, "source")
+    source: str
+
+
+@dataclass(frozen=True)
 class Provenance:
     version: str
     inputs_sha256: str
@@ -390,6 +370,7 @@ class Plan:
     changes: tuple[Change, ...]
     findings: tuple[Finding, ...]
     worked: tuple[WorkedLine, ...]
+    bench: tuple[BenchTick, ...]
     thresholds: tuple[Given, ...]
     cautions: tuple[str, ...]
     sources: tuple[SourceText, ...]
