@@ -33,18 +33,14 @@ class Held:
     code: Codes
 
 
-def at_least(
-    value: npt.ArrayLike, fail_below: npt.ArrayLike, caution_below: npt.ArrayLike | None = None
-) -> Held:
-    """Hold `value >= limit`: fail below `fail_below`, caution below `caution_below` (the margin counts from the stricter)."""
+def at_least(value: npt.ArrayLike, fail_below: npt.ArrayLike, caution_below: npt.ArrayLike | None = None) -> Held:
+    """Hold `value >= limit`: fail below `fail_below`, caution below `caution_below`; the margin is to the stricter."""
     v, low = np.asarray(value, float), np.asarray(fail_below, float)
     strict = low if caution_below is None else np.asarray(caution_below, float)
     return _held(v, strict, v - strict, v - low)
 
 
-def at_most(
-    value: npt.ArrayLike, fail_above: npt.ArrayLike, caution_above: npt.ArrayLike | None = None
-) -> Held:
+def at_most(value: npt.ArrayLike, fail_above: npt.ArrayLike, caution_above: npt.ArrayLike | None = None) -> Held:
     """Hold `value <= limit`: fail above `fail_above`, caution above `caution_above`."""
     v, high = np.asarray(value, float), np.asarray(fail_above, float)
     strict = high if caution_above is None else np.asarray(caution_above, float)
@@ -73,4 +69,4 @@ def applies(held: Held, where: npt.ArrayLike) -> Held:
 def worst(held: Mapping[str, Held]) -> Codes:
     """The worst verdict over all rules, elementwise."""
     codes = np.broadcast_arrays(*(h.code for h in held.values()))
-    return np.maximum.reduce(codes).astype(np.int8)
+    return np.asarray(np.maximum.reduce(codes), np.int8)

@@ -29,7 +29,7 @@ A = npt.ArrayLike
 
 @dataclass(frozen=True)
 class ScrewThresholds:
-    """Planning thresholds of a screw, mm. `diameter_advised` is the stricter published least diameter."""
+    """Planning thresholds of a screw, mm. `diameter_caution` is the stricter published least diameter."""
 
     run_out_margin: A
     purchase_min: A
@@ -37,7 +37,7 @@ class ScrewThresholds:
     wall_min: A
     tip_clearance: A
     diameter_min: A
-    diameter_advised: A
+    diameter_caution: A
     ream_max: A
 
 
@@ -106,7 +106,7 @@ def thread_span(site: Site, length: A, thread: A) -> tuple[Floats, Floats]:
 def length_window(site: Site, limits: ScrewThresholds, thread: A, full: A = False) -> LengthWindow:
     """Window of screw length for a thread length, before any stock.
 
-    For a thread over the whole length the low end comes from the purchase wanted beyond the fracture instead of run-out.
+    Where the thread runs over the whole length, the low end comes from the purchase wanted beyond the fracture.
     """
     far_face = np.asarray(site.fracture, float) + np.asarray(site.extent, float) / 2.0
     seat = np.asarray(site.seat, float)
@@ -136,9 +136,7 @@ def diameter_window(limits: ScrewThresholds, corridor: A, ream_limit: A) -> Diam
     return DiameterWindow(*parts)
 
 
-def hold(
-    site: Site, limits: ScrewThresholds, stock: StockScrews, corridor: A, ream_limit: A
-) -> dict[str, Held]:
+def hold(site: Site, limits: ScrewThresholds, stock: StockScrews, corridor: A, ream_limit: A) -> dict[str, Held]:
     """Hold every stock size against every rule.
 
     corridor, ream_limit: diameters over each size's own thread, shape (..., m). Returns rule name -> `Held`,
@@ -160,7 +158,7 @@ def hold(
             np.asarray(site.straight_cautious) - clearance,
         ),
         "bite": at_least(stock.diameter, free + 2.0 * np.asarray(limits.bite, float)),
-        "diameter_min": at_least(stock.diameter, limits.diameter_min, limits.diameter_advised),
+        "diameter_min": at_least(stock.diameter, limits.diameter_min, limits.diameter_caution),
         "wall": at_most(stock.diameter, widest),
         "ream": at_most(stock.diameter - free, limits.ream_max),
         "core": at_most(stock.core, stock.drill),
