@@ -151,6 +151,12 @@ class ScrewCandidate:
         float, num("mm", "widest hole that leaves the least wall over the thread", DERIVED, "bone.corridor")
     ]
     wall_left_mm: Annotated[float, num("mm", "thinnest wall left over the thread", DERIVED, "bone.corridor")]
+    tip_to_straight_end_mm: Annotated[
+        float, num("mm", "tip to the end of the straight segment, cautious", DERIVED, "sizing.screw")
+    ]
+    first_thread_to_fracture_mm: Annotated[
+        float, num("mm", "first thread beyond the distal edge of the fracture", DERIVED, "sizing.screw")
+    ]
     margin_run_out_mm: Annotated[
         float, num("mm", "room between run-out limit and first thread", DERIVED, "sizing.screw")
     ]
@@ -326,9 +332,11 @@ class BenchTick:
 
     label: str
     construct: str
-    mean_N_per_mm: float = num("N/mm", "published mean stiffness", RECORD, "source")
-    sd_N_per_mm: float | None = num("N/mm", "published standard deviation; None: not printed", RECORD, "source")
-    n: int | None = num("1", "specimens; None: not printed", RECORD, "source")
+    mean_N_per_mm: Annotated[float, num("N/mm", "published mean stiffness", RECORD, "source")]
+    sd_N_per_mm: Annotated[
+        float | None, num("N/mm", "published standard deviation; None: not printed", RECORD, "source")
+    ]
+    n: Annotated[int | None, num("1", "specimens; None: not printed", RECORD, "source")]
     source: str
 
 
