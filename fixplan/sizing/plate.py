@@ -122,7 +122,7 @@ def best_placement(plate: StockPlate, bed: PlateBed, limits: PlateThresholds) ->
 def fill(usable: list[int], least: int, comminuted: bool) -> list[int]:
     """Which usable holes of one side are filled; `usable` is ordered from the fracture outwards.
 
-    The outermost usable hole is always taken (the longest lever), then from the inside outwards until `least` are filled.
+    The outermost usable hole is always taken (the longest lever), then from the inside outwards up to `least`.
     """
     if len(usable) <= least:
         return list(usable)

@@ -14,7 +14,7 @@ Codes = npt.NDArray[np.int8]
 PASS, CAUTION, FAIL = 0, 1, 2
 VERDICTS = ("pass", "caution", "fail")
 
-# Sizes are tenths of a millimetre held in binary floats: 8.1 + 38.0 misses 46.1 by 7e-15. A size that stands exactly on
+# Sizes are tenths of a millimetre held in binary floats: 0.1 + 0.2 misses 0.3 by 6e-17. A size that stands exactly on
 # its limit meets it, so comparisons allow for rounding, a million times finer than any measurement.
 ROUNDING_MM = 1e-9
 
