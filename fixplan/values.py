@@ -30,6 +30,7 @@ DIMENSIONS: dict[str, tuple[str, str]] = {
     "moment": ("N*mm", "300 N*mm"),
     "torque": ("N*mm", "300 N*mm"),
     "stress": ("MPa", "100 MPa"),
+    "stiffness": ("N/mm", "20 N/mm"),
     "mass": ("kg", "74 kg"),
     "angle": ("rad", "22 deg"),
     "concentration": ("ng/mL", "24 ng/mL"),
@@ -46,9 +47,7 @@ _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
 _UNIT = r"[A-Za-zµμ°%][A-Za-z0-9µμ°%/·*^²³ ]{0,19}"
 _PLUS_MINUS = r"(?:±|\+/-|\+-)"
 _PLAIN = re.compile(rf"\s*({_NUMBER})\s*({_UNIT})?\s*")
-_WITH_SD = re.compile(
-    rf"\s*(\()?\s*({_NUMBER})\s*({_UNIT})?\s*{_PLUS_MINUS}\s*({_NUMBER})\s*(?(1)\)\s*)({_UNIT})?\s*"
-)
+_WITH_SD = re.compile(rf"\s*(\()?\s*({_NUMBER})\s*({_UNIT})?\s*{_PLUS_MINUS}\s*({_NUMBER})\s*(?(1)\)\s*)({_UNIT})?\s*")
 
 
 @dataclass(frozen=True)
@@ -122,20 +121,27 @@ def parse(given: object, dimension: str, path: str) -> Quantity:
     if re.search(r"\b(nan|inf|infinity)\b", given, re.IGNORECASE):
         raise refuse(f"'{given}' is not a finite number")
     if re.search(r"\d,\d", given):
-        raise refuse(
-            f"'{given}' has a comma inside a number: write the decimal point, and a space between readings"
-        )
+        raise refuse(f"'{given}' has a comma inside a number: write the decimal point, and a space between readings")
     if "," in given or ";" in given:
         return _from_readings(re.split(r"[,;]", given), dimension, path, refuse)
     if found := _WITH_SD.fullmatch(given):
         _, number, first, sd, last = found.groups()
         unit_value, unit_sd = (first or last or "").strip(), (last or first or "").strip()
         value = _convert(number, unit_value, dimension, refuse)
-        return _checked(
-            value, _convert(sd, unit_sd, dimension, refuse), core, path, given, 1, "given", refuse
-        )
+        return _checked(value, _convert(sd, unit_sd, dimension, refuse), core, path, given, 1, "given", refuse)
     number, unit = _split(given, refuse)
     return _checked(_convert(number, unit, dimension, refuse), 0.0, core, path, given, 1, "none", refuse)
+
+
+def parse_in(given: object, unit: str, path: str) -> Quantity:
+    """Read a value of the dimension of the core unit `unit` ("mm", "MPa", "N/mm", "1").
+
+    Raises InputError as `parse` does.
+    """
+    for dimension, (core, _) in DIMENSIONS.items():
+        if core == unit:
+            return parse(given, dimension, path)
+    raise ValueError(f"unit: {unit!r} is not a core unit; known: {sorted({u for u, _ in DIMENSIONS.values()})}")
 
 
 def convert(value: float, unit: str, to: str) -> float:
