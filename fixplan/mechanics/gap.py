@@ -74,14 +74,14 @@ def gap_strain(displacement: Any, gap: Any) -> Any:
         "rotation": ("theta", "rad", "relative rotation of the two fracture faces"),
         "lever": ("y", "mm", "distance from the axis of rotation, signed"),
     },
-    source="D",
+    source="GEOM",
     where="rigid fracture faces, small rotation",
     valid="|theta| up to about 0.2 rad (tan theta within 1.4 %)",
 )
 def opening(axial: Any, rotation: Any, lever: Any) -> Any:
     """Opening u_y = u_0 + theta * y [mm] of rigid fracture faces at the distance y from the axis of rotation.
 
-    Source: rigid-body kinematics at small angles (derived). Shapes broadcast.
+    Source: GEOM, rigid faces at small angles. Shapes broadcast.
 
     Args:
         axial: opening u_0 on the axis [mm], signed.
@@ -174,7 +174,5 @@ def strain_check(
     positive("limit_bone", limit_bone)
     ordered = limit_bone < limit_cartilage < limit_granulation
     remedy = "order the limits bone < cartilage < granulation"
-    refuse_unless(
-        ordered, "limit_cartilage", limit_cartilage, "must lie between the other two limits", remedy
-    )
+    refuse_unless(ordered, "limit_cartilage", limit_cartilage, "must lie between the other two limits", remedy)
     return StrainCheck(value, value <= limit_bone, value <= limit_cartilage, value <= limit_granulation)
