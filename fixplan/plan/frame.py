@@ -1,0 +1,165 @@
+"""The numerical road's view of a case: from parameters (numbers or draws) to bone, site and screw thresholds.
+
+One code path serves a single plan and a Monte Carlo run: every parameter may be a number or an array of draws (n,), and
+what comes out has the same leading dimension.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from fixplan.bone.corridor import corridor
+from fixplan.bone.profile import Profile, from_least_input
+from fixplan.plan.inputs import AP, LATERAL
+from fixplan.plan.resolve import Resolved
+from fixplan.sizing.rules import Floats
+from fixplan.sizing.screw import ScrewThresholds, Site
+
+Values = Mapping[str, npt.ArrayLike]
+
+
+@dataclass(frozen=True)
+class Frame:
+    """True lengths (mm) of one bone, or of many draws of it."""
+
+    profile: Profile
+    length: Floats
+    site: Site
+    limits: ScrewThresholds
+    gap: Floats
+
+
+class Reader:
+    """Looks a parameter up among draws first, then among the nominal values, and takes out the magnification."""
+
+    def __init__(self, resolved: Resolved, values: Values | None = None) -> None:
+        self.resolved = resolved
+        self.values = values or {}
+
+    def raw(self, name: str) -> Floats:
+        """The parameter or threshold as read."""
+        found = self.values.get(name)
+        return np.asarray(self.resolved.value(name) if found is None else found, float)
+
+    def true(self, name: str) -> Floats:
+        """The parameter true to size."""
+        film = self.resolved.parameters[name].film
+        scale = {AP: "magnification_ap", LATERAL: "magnification_lateral"}.get(film)
+        return self.raw(name) if scale is None else self.raw(name) / self.raw(scale)
+
+    def has(self, name: str) -> bool:
+        return name in self.resolved.parameters
+
+
+def build(resolved: Resolved, values: Values | None = None, profile: Profile | None = None) -> Frame:
+    """Bone, site and thresholds. `values` holds draws by parameter name; `profile` stands in for measured stations."""
+    read = Reader(resolved, values)
+    length = read.true("length")
+    fracture = read.true("from_base")
+    bone = profile if profile is not None else _profile(read, length, fracture)
+    return Frame(bone, length, _site(read, length, fracture), _limits(read), read.true("gap"))
+
+
+def _profile(read: Reader, length: Floats, fracture: Floats) -> Profile:
+    def canal(prefix: str) -> tuple[Floats, Floats]:
+        width = read.true(f"{prefix}canal_ap")
+        if read.has(f"{prefix}canal_lateral"):
+            height = read.true(f"{prefix}canal_lateral")
+        else:
+            height = width * read.raw(f"{prefix}ellipticity")
+        if read.has("old_hole"):
+            # the hole of the earlier screw runs along the canal: where it is wider, it is the canal now
+            hole = read.true("old_hole")
+            width, height = np.maximum(width, hole), np.maximum(height, hole)
+        return width, height
+
+    def outer(name: str) -> Floats | None:
+        return read.true(name) if read.has(name) else None
+
+    at_isthmus = canal("")
+    at_fracture = canal("fracture_") if read.has("fracture_canal_ap") else (None, None)
+    level = read.true("isthmus_at") if read.has("isthmus_at") else read.raw("isthmus_fraction") * length
+    straight = straight_ends(read, length)[1]
+    return from_least_input(
+        length=length,
+        straight=np.minimum(straight, 0.999 * length),
+        isthmus_at=level,
+        canal_ap=at_isthmus[0],
+        canal_lateral=at_isthmus[1],
+        outer_ap=read.true("outer_ap"),
+        outer_lateral=read.true("outer_lateral"),
+        fracture_at=fracture,
+        fracture_canal_ap=at_fracture[0],
+        fracture_canal_lateral=at_fracture[1],
+        fracture_outer_ap=outer("fracture_outer_ap"),
+        fracture_outer_lateral=outer("fracture_outer_lateral"),
+    )
+
+
+def straight_ends(read: Reader, length: Floats) -> tuple[Floats, Floats]:
+    """Cautious and permissive end of the straight segment (mm); one and the same when it was measured."""
+    if read.has("straight"):
+        end = read.true("straight")
+        return end, end
+    if not read.has("straight_fraction_cautious"):
+        return length, length
+    cautious = read.raw("straight_fraction_cautious") * length
+    permissive = read.raw("straight_fraction_permissive") * length
+    return np.minimum(cautious, permissive), permissive
+
+
+def _site(read: Reader, length: Floats, fracture: Floats) -> Site:
+    cautious, permissive = straight_ends(read, length)
+    seat = read.raw("seat") if read.has("seat") else np.zeros(())
+    level = read.resolved.parameters["from_base"]
+    # only a single plan asks what the far end of an assumed band would do; a draw has its own level
+    distal = fracture if level.high is None or "from_base" in read.values else np.asarray(level.high, float)
+    return Site(seat, fracture, distal, read.true("extent"), cautious, permissive)
+
+
+def _limits(read: Reader) -> ScrewThresholds:
+    names = (
+        "run_out_margin",
+        "purchase_min",
+        "bite",
+        "wall_min",
+        "tip_clearance",
+        "diameter_min",
+        "diameter_caution",
+        "ream_max",
+    )
+    return ScrewThresholds(**{n: read.raw(n) for n in names})
+
+
+@dataclass(frozen=True)
+class Bores:
+    """Over a stretch of the bone: the straight corridor and the widest hole that leaves the wall, diameters in mm.
+
+    Shape (..., m); NaN where the stretch runs past the bone.
+    """
+
+    corridor: Floats
+    ream: Floats
+
+
+def bores(frame: Frame, start: npt.ArrayLike, end: npt.ArrayLike) -> Bores:
+    """Corridor and reaming limit over stretches from `start` to `end`, mm from the proximal end, shape (..., m)."""
+    lo, hi = np.broadcast_arrays(np.asarray(start, float), np.asarray(end, float))
+    first, last = frame.profile.s[..., :1], frame.profile.s[..., -1:]
+    inside = (lo >= first) & (hi <= last) & (hi > lo)
+    # a stretch off the bone is solved over a stretch that exists and then blanked, so that arrays keep their shape
+    lo, hi = np.where(inside, lo, first), np.where(inside, hi, last)
+    wall = np.asarray(frame.limits.wall_min, float)
+    found = []
+    for surface, take in (("canal", 0.0), ("outer", wall)):
+        columns = [_column(frame.profile, lo[..., k], hi[..., k], surface, take) for k in range(lo.shape[-1])]
+        found.append(np.where(inside, np.stack(columns, axis=-1), np.nan))
+    return Bores(*found)
+
+
+def _column(profile: Profile, start: Floats, end: Floats, surface: str, wall: npt.ArrayLike) -> Floats:
+    return 2.0 * corridor(profile, start, end, inside=surface, wall_min=wall).cylinder_radius  # type: ignore[arg-type]

@@ -1,0 +1,94 @@
+"""The quantities a plan rests on, each with its origin: measured, assumed from a named source, or asked for.
+
+A parameter is one number that the numerical road reads: `value` with standard uncertainty `sd`, or, when only a band is
+published, an even spread between `low` and `high`. A length read on a film is kept as read and divided by the film's
+magnification further on, so that one scale error moves all lengths of that film together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from fixplan.problems import Problem
+from fixplan.sources import threshold
+from fixplan.values import Quantity
+
+AP, LATERAL, NONE = "ap", "lateral", ""
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """One input of the numerical road.
+
+    `film` is the film it was read on ("" : a true length, or not a length). `shared` is true where `sd` is the spread
+    between persons of a population value, not the error of a reading.
+    """
+
+    name: str
+    label: str
+    value: float
+    unit: str
+    sd: float
+    origin: str
+    source: str
+    film: str = NONE
+    low: float | None = None
+    high: float | None = None
+    note: str = ""
+    decides: str = ""
+    shared: bool = False
+
+
+@dataclass
+class Book:
+    """Collects parameters in reading order, and the problems met on the way."""
+
+    parameters: dict[str, Parameter] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+    def measured(
+        self, name: str, label: str, quantity: Quantity, film: str, *, reading: str = "", decides: str = ""
+    ) -> None:
+        """Enter a measured quantity; `reading` names the threshold that stands in for an uncertainty not given."""
+        sd, note = quantity.sd, f"as written: {quantity.raw}"
+        if quantity.sd_origin == "readings":
+            note += f"; mean of {quantity.n_readings} readings"
+        elif quantity.sd_origin == "none" and reading:
+            default = threshold(reading)
+            sd = default.value
+            note += f"; uncertainty not given, {default.value:g} {default.unit} assumed ({default.source})"
+        self.parameters[name] = Parameter(
+            name, label, quantity.value, quantity.unit, sd, "measured", quantity.path, film, note=note, decides=decides
+        )
+
+    def assumed(
+        self,
+        name: str,
+        label: str,
+        value: float,
+        unit: str,
+        source: str,
+        *,
+        sd: float = 0.0,
+        low: float | None = None,
+        high: float | None = None,
+        note: str = "",
+        decides: str = "",
+        shared: bool = False,
+    ) -> None:
+        """Enter a default with its source; it is never scaled by a film's magnification."""
+        self.parameters[name] = Parameter(
+            name, label, value, unit, sd, "assumed", source, NONE, low, high, note, decides, shared
+        )
+
+    def ask(self, where: str, what: str, right: str) -> None:
+        """Enter a problem: a value that cannot be assumed and has to be measured."""
+        self.problems.append(Problem(where, what, right))
+
+    def value(self, name: str) -> float:
+        return self.parameters[name].value
+
+    def has(self, names: Iterable[str]) -> bool:
+        return all(n in self.parameters for n in names)
