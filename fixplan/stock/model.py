@@ -1,0 +1,203 @@
+"""What the theatre room speaks of: wanted items, cases, shelf rows, and what could not be read.
+
+Lengths are in mm, dates are calendar dates, quantities are whole pieces.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+KINDS = ("im_screw", "cortical_screw", "locking_screw", "plate", "instrument")
+KIND_WORDS: Mapping[str, str] = {
+    "im_screw": "intramedullary screw",
+    "cortical_screw": "cortical screw",
+    "locking_screw": "locking screw",
+    "plate": "plate",
+    "instrument": "instrument",
+}
+ROLES = ("first choice", "one up", "one down")
+
+
+def shown(value: float) -> str:
+    """A size as it is spoken of: no trailing zeros, at most two decimals."""
+    return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+@dataclass(frozen=True)
+class Item:
+    """One wanted thing and how many of it.
+
+    `item` is the code of the kit file, `gtins` the GTIN-14 numbers known for it, `name` identifies an instrument.
+    Every stated attribute has to agree with the shelf; None means that the plan does not care.
+    A `single_use` instrument is used up; any other instrument comes back after reprocessing.
+    """
+
+    kind: str
+    item: str = ""
+    name: str = ""
+    kit: str = ""
+    gtins: tuple[str, ...] = ()
+    diameter_mm: float | None = None
+    length_mm: float | None = None
+    thread_mm: float | None = None
+    holes: int | None = None
+    material: str = ""
+    sterile: bool | None = None
+    single_use: bool = False
+    quantity: int = 1
+
+    def __post_init__(self) -> None:
+        """Refuse an item that nothing on a shelf could be matched with."""
+        if self.kind not in KINDS:
+            raise ValueError(f"kind {self.kind!r} is not one of {', '.join(KINDS)}")
+        if self.quantity < 1:
+            raise ValueError(f"quantity {self.quantity} of {self.item or self.name or self.kind}: give 1 or more")
+        if not (self.item or self.gtins or self.name or (self.diameter_mm and self.length_mm)):
+            raise ValueError(f"a wanted {self.kind} needs an item code, a GTIN, a name, or a diameter and a length")
+
+    @property
+    def spec(self) -> Item:
+        """The same item without its quantity: what two wishes have in common."""
+        return replace(self, quantity=1)
+
+    @property
+    def reusable(self) -> bool:
+        """True for an instrument that comes back after the case."""
+        return self.kind == "instrument" and not self.single_use
+
+    def text(self) -> str:
+        """The item in the words of the trade."""
+        words = [self.name or KIND_WORDS[self.kind]]
+        size = [shown(v) for v in (self.diameter_mm, self.length_mm) if v is not None]
+        if size:
+            words.append(" × ".join(size) + " mm")
+        if self.thread_mm is not None:
+            words.append(f"thread {shown(self.thread_mm)} mm")
+        if self.holes is not None:
+            words.append(f"{self.holes} holes")
+        if self.material:
+            words.append(self.material)
+        return ", ".join(words)
+
+
+@dataclass(frozen=True)
+class Need:
+    """What one case asks of the shelf on its day.
+
+    Each of `first_choice`, `one_up` and `one_down` is a whole construct: implants and the instruments to put it in.
+    """
+
+    case: str
+    date: dt.date
+    order: int
+    first_choice: tuple[Item, ...]
+    one_up: tuple[Item, ...] = ()
+    one_down: tuple[Item, ...] = ()
+
+    def role(self, name: str) -> tuple[Item, ...]:
+        """The items of one of ROLES."""
+        return {"first choice": self.first_choice, "one up": self.one_up, "one down": self.one_down}[name]
+
+    def wanted(self) -> dict[Item, dict[str, int]]:
+        """Pieces wanted of each distinct item, by role; the same item named twice in a role adds up."""
+        out: dict[Item, dict[str, int]] = {}
+        for role in ROLES:
+            for item in self.role(role):
+                by_role = out.setdefault(item.spec, {})
+                by_role[role] = by_role.get(role, 0) + item.quantity
+        return out
+
+
+@dataclass(frozen=True)
+class ShelfRow:
+    """One readable line of the shelf. `line` is its line in the file, from 1. `expiry` is the last day of use."""
+
+    line: int
+    quantity: int
+    item: str = ""
+    name: str = ""
+    kind: str = ""
+    kit: str = ""
+    gtin: str = ""
+    diameter_mm: float | None = None
+    length_mm: float | None = None
+    thread_mm: float | None = None
+    holes: int | None = None
+    material: str = ""
+    lot: str = ""
+    serial: str = ""
+    expiry: dt.date | None = None
+    sterile: bool | None = None
+    location: str = ""
+    tray: str = ""
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Problem:
+    """A line that was not used: where, what stood there, why it was set aside, and what would be right."""
+
+    line: int
+    column: str
+    value: str
+    reason: str
+
+    def text(self) -> str:
+        """One sentence for the terminal and the sheet."""
+        where = f"line {self.line}" + (f", {self.column}" if self.column else "")
+        return f"{where}: {self.reason}" + (f" (it says {self.value!r})" if self.value else "")
+
+
+@dataclass(frozen=True)
+class Column:
+    """How one column of the file was understood; `field` is empty when it was not used."""
+
+    header: str
+    field: str
+    unit: str = ""
+
+
+@dataclass(frozen=True)
+class ShelfReport:
+    """The shelf as it was read. Every line below the header is in `rows`, in `problems` or counted in `blank`."""
+
+    path: str
+    form: str
+    columns: tuple[Column, ...]
+    header_line: int
+    rows: tuple[ShelfRow, ...]
+    problems: tuple[Problem, ...]
+    blank: int
+    notes: tuple[str, ...] = ()
+    sha256: str = ""
+
+    @property
+    def lines(self) -> int:
+        """Lines below the header."""
+        return len(self.rows) + len(self.problems) + self.blank
+
+    def told_back(self) -> str:
+        """What was recognised, in one paragraph."""
+        used = "; ".join(
+            f"{c.header!r} as {c.field}{' in ' + c.unit if c.unit else ''}" for c in self.columns if c.field
+        )
+        left = ", ".join(repr(c.header) for c in self.columns if not c.field and c.header)
+        pieces = sum(r.quantity for r in self.rows)
+        return (
+            f"{self.path}: {self.form}; header on line {self.header_line}; read {used}."
+            + (f" Not used: {left}." if left else "")
+            + f" {len(self.rows)} lines read ({pieces} pieces), {len(self.problems)} set aside, {self.blank} blank."
+        )
+
+
+@dataclass(frozen=True)
+class Recall:
+    """A recalled lot; `item` or `gtin` narrows it to one product, both empty bars the lot whatever it is of."""
+
+    lot: str
+    item: str = ""
+    gtin: str = ""
+    note: str = ""
+    line: int = field(default=0, compare=False)

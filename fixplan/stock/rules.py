@@ -1,0 +1,94 @@
+"""The rules of the theatre room and where each comes from. They are printed with every list."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A rule in one sentence, its kind of origin, and the source id when there is a document."""
+
+    name: str
+    text: str
+    kind: str
+    source: str = ""
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(
+        "trolley",
+        "A piece on a trolley is allotted to that case for the whole list. An unopened back-up may go back to the "
+        "shelf afterwards, but no later case counts on it, since it may have been opened.",
+        "project default",
+    ),
+    Rule(
+        "one construct",
+        "One construct is implanted, so a piece that the first choice and a back-up share is laid out once, "
+        "in the larger of their numbers.",
+        "project default",
+    ),
+    Rule(
+        "complete",
+        "A first choice or a back-up counts as covered when every one of its pieces, instruments included, is there.",
+        "common practice",
+    ),
+    Rule(
+        "order of priority",
+        "Most first choices complete; then most back-ups complete; then most pieces of incomplete first choices; then "
+        "most pieces of incomplete back-ups; then the earliest expiry used first; then the sooner case. "
+        "Found by integer programming, not in list order.",
+        "project default",
+    ),
+    Rule(
+        "use-by date",
+        "The printed date is the last day of use: a piece may be used on that day and not after it.",
+        "standard",
+        "ISO15223-1",
+    ),
+    Rule(
+        "expiring",
+        "A piece that expires within the set number of days after its case is used but marked (30 days unless set).",
+        "project default",
+    ),
+    Rule(
+        "sterile without a date",
+        "A piece marked sterile without an expiry date is not allotted: the date on the pack decides.",
+        "project default",
+    ),
+    Rule(
+        "recall",
+        "A recalled lot is not allotted; lots are compared without regard to case, spaces and leading zeros. A piece "
+        "whose lot is not stated is not allotted while a recall names its item or GTIN.",
+        "project default",
+    ),
+    Rule(
+        "instruments",
+        "A reusable instrument serves one case a day, and is ready again the next day after reprocessing; "
+        "the number of uses a day can be set.",
+        "common practice",
+    ),
+    Rule(
+        "trays",
+        "Pieces kept in one tray travel together: on a day the tray goes to one case, or to as many as the uses a day.",
+        "common practice",
+    ),
+    Rule(
+        "match",
+        "A piece matches by item code or GTIN, or by kind and every size that the plan states; sizes agree to 0.01 mm. "
+        "What the shelf does not state is not taken as right.",
+        "project default",
+    ),
+    Rule(
+        "order by",
+        "Order by the day of the case less the resupply time, in calendar days, both given by the user.",
+        "common practice",
+    ),
+    Rule(
+        "two-digit years",
+        "In a GS1 date the year lies within 49 years before and 50 years after the day of the list; "
+        "day 00 is the last day of the month.",
+        "standard",
+        "GS1GS",
+    ),
+)
