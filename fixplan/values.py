@@ -10,7 +10,7 @@ import functools
 import math
 import re
 import statistics
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any, Literal
@@ -20,6 +20,7 @@ from fixplan.problems import InputError, Problem
 if TYPE_CHECKING:
     import pint
 
+Refuse = Callable[[str], InputError]
 Origin = Literal["measured", "derived", "assumed", "threshold", "kit"]
 
 # dimension -> (core unit, an example to show when a value is refused)
@@ -149,6 +150,8 @@ def convert(value: float, unit: str, to: str) -> float:
 
     Raises ValueError when the dimensions differ or a unit is unknown.
     """
+    if unit == to:
+        return value
     import pint
 
     try:
@@ -181,56 +184,57 @@ def _tidy(unit: str) -> str:
     return re.sub(r"(?<=[a-z])([23])\b", r"**\1", text) if "**" not in text else text
 
 
-def _split(text: str, refuse: Any) -> tuple[str, str]:
+def _split(text: str, refuse: Refuse) -> tuple[str, str]:
     found = _PLAIN.fullmatch(text)
     if not found:
         raise refuse(f"'{text.strip()}' cannot be read")
     return found[1], (found[2] or "").strip()
 
 
-def _convert(number: str, unit: str, dimension: str, refuse: Any) -> float:
-    import pint
-
-    core = DIMENSIONS[dimension][0]
+def _convert(number: str, unit: str, dimension: str, refuse: Refuse) -> float:
     value = float(number)
     if not unit:
         if dimension == "ratio":
             return value
         raise refuse(f"'{number}' has no unit: give a unit")
-    try:
-        given = registry().Quantity(value, _tidy(unit))
-        if dimension == "concentration" and given.check("[substance]/[length]**3"):
-            given = given * registry().Quantity(CALCIDIOL_G_PER_MOL, "g/mol")
-        if dimension == "ratio" and given.unitless and "rad" in f"{given.units:~}":
-            raise refuse(f"'{unit}' is an angle, not a plain ratio")
-        if (
-            dimension == "angle"
-            and "rad" not in f"{given.units:~}"
-            and "deg" not in f"{given.units:~}"
-            and "°" not in unit
-        ):
-            raise refuse(f"'{unit}' is not a unit of angle")
-        result = float(given.to("" if core == "1" else core).magnitude)
-    except pint.DimensionalityError:
-        raise refuse(f"'{unit}' is not a unit of {dimension}") from None
-    except (
-        pint.errors.PintError,
-        AttributeError,
-        KeyError,
-        TypeError,
-        OverflowError,
-        RecursionError,
-        SyntaxError,
-    ):
-        raise refuse(f"unit '{unit}' is not known") from None
-    except ZeroDivisionError:
-        raise refuse(f"unit '{unit}' is not known") from None
+    factor = _factor(unit, dimension)
+    if isinstance(factor, str):
+        raise refuse(factor)
+    result = value * factor
     if math.isinf(result) or (result == 0 and value != 0):
         raise refuse(f"'{number} {unit}' is out of all range")
     return result
 
 
-def _from_table(given: Mapping[Any, Any], dimension: str, path: str, refuse: Any) -> Quantity:
+@functools.lru_cache(maxsize=1024)
+def _factor(unit: str, dimension: str) -> float | str:
+    """The factor from `unit` to the core unit, or what is wrong with the unit. No unit here has an offset."""
+    core = DIMENSIONS[dimension][0]
+    if unit == core:
+        return 1.0
+    import pint
+
+    try:
+        given = registry().Quantity(1.0, _tidy(unit))
+        # angles and plain ratios share a dimension, and must not pass for each other
+        if _is_angle(given) != (dimension == "angle") and given.dimensionless:
+            return f"'{unit}' is not a unit of {dimension}"
+        if dimension == "concentration" and given.check("[substance]/[length]**3"):
+            given = given * registry().Quantity(CALCIDIOL_G_PER_MOL, "g/mol")
+        return float(given.to("" if core == "1" else core).magnitude)
+    except pint.DimensionalityError:
+        return f"'{unit}' is not a unit of {dimension}"
+    except (pint.errors.PintError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
+        return f"unit '{unit}' is not known"
+    except (RecursionError, SyntaxError):
+        return f"unit '{unit}' is not known"
+
+
+def _is_angle(given: Any) -> bool:
+    return any(name in ("radian", "degree") for name, _ in given.unit_items())
+
+
+def _from_table(given: Mapping[Any, Any], dimension: str, path: str, refuse: Refuse) -> Quantity:
     if set(given) != {"value", "sd"}:
         raise refuse("a table for a measurement has exactly the keys 'value' and 'sd'")
     value = parse(given["value"], dimension, f"{path}.value")
@@ -242,7 +246,7 @@ def _from_table(given: Mapping[Any, Any], dimension: str, path: str, refuse: Any
     return _checked(value.value, sd.value, value.unit, path, raw, 1, "given", refuse)
 
 
-def _from_readings(parts: Sequence[object], dimension: str, path: str, refuse: Any) -> Quantity:
+def _from_readings(parts: Sequence[object], dimension: str, path: str, refuse: Refuse) -> Quantity:
     readings: list[float] = []
     for part in parts:
         if not isinstance(part, str):
@@ -268,7 +272,7 @@ def _checked(
     raw: str,
     n: int,
     origin: Literal["given", "readings", "none"],
-    refuse: Any,
+    refuse: Refuse,
 ) -> Quantity:
     if not (math.isfinite(value) and math.isfinite(sd)):
         raise refuse(f"'{raw}' is not a finite number")

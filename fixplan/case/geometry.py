@@ -111,15 +111,20 @@ def _fracture(found: Mapping[str, Any]) -> list[Problem]:
         problems.append(
             Problem("fracture.extent", f"{extent:g} mm is as long as the bone ({length:g} mm)", "check both lengths")
         )
-    elif extent is not None and length is not None and place is not None:
-        if place < length and not extent / 2 <= place <= length - extent / 2:
-            problems.append(
-                Problem(
-                    "fracture.extent",
-                    f"from_base {place:g} mm and extent {extent:g} mm reach beyond an end of the bone",
-                    "from_base is the centre of the fracture, extent its whole reach along the axis",
-                )
+    elif (
+        extent is not None
+        and length is not None
+        and place is not None
+        and place < length
+        and not extent / 2 <= place <= length - extent / 2
+    ):
+        problems.append(
+            Problem(
+                "fracture.extent",
+                f"from_base {place:g} mm and extent {extent:g} mm reach beyond an end of the bone",
+                "from_base is the centre of the fracture, extent its whole reach along the axis",
             )
+        )
     if extent is not None and gap is not None and gap > extent:
         problems.append(
             Problem("fracture.gap", f"{gap:g} mm is wider than the extent ({extent:g} mm)", "extent counts the gap too")
@@ -199,7 +204,7 @@ def _marker(found: Mapping[str, Any], given: set[str]) -> list[Problem]:
             problems.append(
                 Problem(
                     key,
-                    f"{size:g} mm for a true {true:g} mm magnifies by {size / true:.2f}, outside {low.value} to {high.value}",
+                    f"{size:g} mm for {true:g} mm magnifies by {size / true:.2f}, outside {low.value} to {high.value}",
                     f"check whether the two are exchanged ({low.why}; {low.source})",
                 )
             )

@@ -39,14 +39,15 @@ def label_problem(label: str, path: str) -> Problem | None:
     """What is wrong with a label as a pseudonym, or None."""
     example = "use a pseudonym of letters, digits and - . _, for instance 'DEMO-5A'"
     text = label.strip()
+    # the label itself is not repeated: what is refused as personal must not travel on in a message
     if "@" in text:
         return Problem(path, "looks like a mail address", REMEDY)
     if _DATE.search(text):
-        return Problem(path, f"'{text}' looks like a date, perhaps of birth", REMEDY)
+        return Problem(path, "looks like a date, perhaps of birth", REMEDY)
     if _LONG_NUMBER.search(text):
-        return Problem(path, f"'{text}' holds a long number, perhaps of a record", REMEDY)
+        return Problem(path, "holds a long number, perhaps of a record", REMEDY)
     if _NAME.fullmatch(text):
-        return Problem(path, f"'{text}' could be a person's name", REMEDY)
+        return Problem(path, "could be a person's name", REMEDY)
     if not _LABEL.fullmatch(label):
         return Problem(path, f"'{label}' is not a label of 1 to 40 plain characters", example)
     return None

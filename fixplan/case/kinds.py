@@ -184,6 +184,11 @@ def _thresholds(field: Field, given: Any) -> dict[str, Quantity]:
             found[name] = values.parse_in(text, known[name].unit, path)
         except InputError as error:
             problems.extend(error.problems)
+            continue
+        most = limits()["threshold_factor_max"].value * known[name].value
+        if found[name].value > most > 0:
+            default = f"the default is {known[name].value:g} {known[name].unit}"
+            problems.append(Problem(path, f"'{found[name].raw}' is far out of range: probably a wrong unit", default))
     if problems:
         raise InputError(problems)
     return found

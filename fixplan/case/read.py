@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import hashlib
 import json
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
 from fixplan.case import model
-from fixplan.case.fields import fields, limits, sections
+from fixplan.case.fields import fields, sections
 from fixplan.case.geometry import geometry_problems
 from fixplan.case.identify import REMEDY, identifying
 from fixplan.case.kinds import read_value
 from fixplan.problems import InputError, Problem, nearest
+from fixplan.tomlfile import load_toml
 
 
 class CaseError(InputError):
@@ -37,37 +37,6 @@ def parse_case(
     be named). With `quick`, label and side may be left out. Raises CaseError.
     """
     return _case(table, where, base_dir, None, quick=quick)
-
-
-def load_toml(path: Path, error: type[InputError]) -> dict[str, Any]:
-    """The table in a TOML file. Raises `error` when the file is missing, no text, too large or not TOML."""
-
-    def refuse(what: str, right: str) -> InputError:
-        return error([Problem(path.name or str(path), what, right)])
-
-    most = int(limits()["file_bytes_max"].value)
-    try:
-        if path.is_dir():
-            raise refuse("is a folder", "name a file that ends in .toml")
-        if not path.is_file():
-            raise refuse("no such file", "check the spelling and the folder")
-        with path.open("rb") as stream:
-            content = stream.read(most + 1)
-    except (OSError, ValueError) as problem:
-        if isinstance(problem, InputError):
-            raise
-        reason = getattr(problem, "strerror", None) or "not a file name"
-        raise refuse(f"cannot be read ({reason})", "check the file and its permissions") from None
-    if len(content) > most:
-        raise refuse(f"is larger than {most} bytes", "a file of this kind is a page of text")
-    if content.startswith((b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")):
-        raise refuse("begins with a byte order mark", "save it as UTF-8 without a byte order mark")
-    try:
-        return tomllib.loads(content.decode("utf-8"))
-    except UnicodeDecodeError as problem:
-        raise refuse(f"is not UTF-8 (byte {problem.start})", "save it as UTF-8 text") from None
-    except (ValueError, RecursionError, OverflowError) as problem:
-        raise refuse(f"is not valid TOML: {problem}", 'values with a unit stand in quotes: length = "71 mm"') from None
 
 
 def _case(table: Mapping[str, Any], where: str, base_dir: Path | None, path: Path | None, *, quick: bool) -> model.Case:
