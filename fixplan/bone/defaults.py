@@ -105,7 +105,7 @@ def default(ray: int, name: str, *, zone: str | int | None = None) -> Default:
     if name in ("straight_fraction_cautious", "straight_fraction_permissive", "seat_depth") and ray == 5:
         t = threshold(name)
         return Default(
-            name, ray, t.value, t.sd, t.unit, t.source, t.grade, "", t.note, t.source, t.low, t.high, (), t.also
+            name, ray, t.value, t.sd, t.unit, t.source, t.grade, "see note", t.note, t.source, t.low, t.high, (), t.also
         )
     if name not in rows:
         raise NotPublished(_ask(ray, name))
