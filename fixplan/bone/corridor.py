@@ -10,16 +10,10 @@ for every station i and every unit vector u: h is the support function of the el
 about c (Boyd and Vandenberghe, Convex Optimization, section 8.5.1: largest ball in a set given by
 supporting half-planes). With a fixed set of directions u_k this is a linear programme in five unknowns.
 
-How it is solved. A dual simplex runs over all draws at once: five active rows per draw, the most violated
-row of all stations enters, the ratio test says which row leaves. Its rows depend on station and direction
-only, and a deeper tip only adds rows, so the optimum of one tip is the start for the next. The cost is
-perturbed by `PERTURBATION`, which rules out cycling in symmetric canals and costs at most that share of the
-canal's width in radius.
-
 Discretisation. K directions replace each ellipse by a polygon of tangents around it, so the radius of the
 plain linear programme is too large, by at most (1 - cos(pi/K)) times the offset of the axis from the centre
 line of the touched section. By default nothing of this is left: direction rows are refined by Newton's
-method to the exact touching direction and added until no section is violated by more than `TOLERANCE`, and
+method to the exact touching direction and added until no section is violated by more than `simplex.TOLERANCE`, and
 what is violated at the end is taken off the radius. So the cylinder returned is inside every section, and
 `gap` bounds what a better one could gain.
 
@@ -29,6 +23,7 @@ these discs has the radius r cos(tilt), see `Corridor.cylinder_radius`. Core uni
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import Literal
 
@@ -36,17 +31,13 @@ import numpy as np
 import numpy.typing as npt
 
 from fixplan.bone.profile import Floats, Profile, finite, interpolate, refuse
+from fixplan.bone.simplex import Batch, excess, touching_angle
 
-TOLERANCE = 1e-7  # mm; greatest violation left when cuts stop
-PERTURBATION = 1e-9  # share of the cost, against cycling
 DIRECTIONS = 64  # over the full turn
-MAX_PIVOTS = 400  # per tip; a draw that reaches it keeps a safe radius and a wide gap
-CHUNK = 512  # draws solved together: the direction table of a chunk stays in the processor's cache
+CHUNK = 1024  # draws solved together; bounds the memory
 WALLS = np.array(["lateral", "dorsal", "medial", "plantar"])
 
 Wall = Literal["canal", "outer"]
-Ints = npt.NDArray[np.intp]
-Bools = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -105,24 +96,28 @@ def corridor(
     entry: npt.ArrayLike | None = None,
     directions: int = DIRECTIONS,
     exact: bool = True,
+    centred: bool = False,
 ) -> Corridor:
     """Largest straight cylinder from `seat` (...,) to each of `tip` (T,) or (..., T) [mm].
 
-    `inside` is the canal (no cutting) or the outer surface. `wall_min` (...,) [mm] is the wall to be left
-    there: a cylinder of radius r leaves the wall w in an ellipse exactly when one of radius r + w fits it,
-    so w is taken off the radius (the reaming limit is inside="outer" with the least cortical wall). `entry`
-    (..., 2) [mm] prescribes the axis at the seat. `directions` K is a multiple of 4, at least 8. With
-    exact=False the result is the plain linear programme over the K directions, whose radius may exceed the
-    true one by the bound given above. A scalar `tip` drops the T dimension. Tips solved in one call are
-    nested: a deeper one never has the larger radius. Raises ValueError for a seat or tip outside the
-    stations, a tip not beyond the seat, or an unusable argument.
+    `inside` is the canal (no cutting) or the outer surface. `wall_min` (...,) [mm] is the wall to be left there: a
+    cylinder of radius r leaves the wall w in an ellipse exactly when one of radius r + w fits it, so w is taken off
+    the radius (the reaming limit is inside="outer" with the least cortical wall). `entry` (..., 2) [mm] prescribes
+    the axis at the seat. `directions` K is a multiple of 4, at least 8. With exact=False the result is the plain
+    linear programme over the K directions, whose radius may exceed the true one by the bound given above.
+
+    Often many axes are equally good (one narrow place decides). The axis returned is then a corner of their set; with
+    centred=True (16 times the work, meant for a drawing, not for draws) it is the mean of the corners in 16 directions,
+    which is as good and lies amid the freedom there is.
+
+    A scalar `tip` drops the T dimension. Tips solved in one call are nested: a deeper one never has the larger radius.
+    Raises ValueError for a seat or tip outside the stations, a tip not beyond the seat, or an unusable argument.
     """
     if inside not in ("canal", "outer"):
         raise refuse("inside", repr(inside), "'canal' or 'outer'", "name the surface the cylinder stays in")
     if directions < 8 or directions % 4:
         raise refuse("directions", directions, "a multiple of 4, at least 8", f"leave it at {DIRECTIONS}")
-    seats = finite("seat", seat)
-    tips = finite("tip", tip)
+    seats, tips = finite("seat", seat), finite("tip", tip)
     wall = finite("wall_min", wall_min)
     if not np.all(wall >= 0):
         raise refuse("wall_min", np.min(wall), "0 or more", "give the wall to be left")
@@ -131,58 +126,153 @@ def corridor(
     point = None if entry is None else finite("entry", entry)
     if point is not None and point.shape[-1:] != (2,):
         raise refuse("entry", f"shape {point.shape}", "(..., 2)", "give x and y of the entry point")
-    lead = np.broadcast_shapes(
-        profile.lead, seats.shape, tips.shape[:-1], wall.shape, () if point is None else point.shape[:-1]
-    )
-    count = tips.shape[-1]
-    seats = np.broadcast_to(seats, lead)
-    tips = np.broadcast_to(tips, (*lead, count))
-    if not np.all(tips > seats[..., None]):
-        raise refuse(
-            "tip", f"{np.min(tips - seats[..., None]):g} mm from the seat", "beyond the seat", "give a longer screw"
-        )
+    given = () if point is None else point.shape[:-1]
+    lead = np.broadcast_shapes(profile.lead, seats.shape, tips.shape[:-1], wall.shape, given)
+    seats = np.array(np.broadcast_to(seats, lead))
+    tips = np.array(np.broadcast_to(tips, (*lead, tips.shape[-1])))
+    ahead = tips - seats[..., None]
+    if not np.all(ahead > 0):
+        raise refuse("tip", f"{np.min(ahead):g} mm from the seat", "beyond the seat", "give a longer screw")
+    if point is not None:
+        point = np.broadcast_to(point, (*lead, 2))
 
-    n = int(np.prod(lead, dtype=int))
-    order = np.argsort(tips, axis=-1, kind="stable").reshape(n, count)
-    sorted_tips = np.take_along_axis(tips.reshape(n, count), order, axis=-1)
-    flat_seats = seats.reshape(n)
-    s = _levels(np.broadcast_to(profile.s, (*lead, profile.s.shape[-1])).reshape(n, -1), flat_seats, sorted_tips)
-    sections = _sections(profile, lead, s, inside)
-    fixed = None if point is None else np.broadcast_to(point, (*lead, 2)).reshape(n, 2)
-    parts = [
-        _Batch(
-            s[k],
-            flat_seats[k],
-            sorted_tips[k],
-            [c[k] for c in sections],
-            None if fixed is None else fixed[k],
-            directions,
-            exact,
-        ).solve()
-        for k in (slice(i, i + CHUNK) for i in range(0, n, CHUNK))
+    def run(push: tuple[int, ...]) -> list[Floats]:
+        return _run(profile, lead, seats, tips, point, inside, directions, exact, push)
+
+    radius, gap, at_seat, slope, *contacts = run((1, 1, 1, 1))
+    if centred:
+        corners = [run(push) for push in itertools.product((-1, 1), repeat=4)]
+        at_seat = np.mean([c[2] for c in corners], axis=0)
+        slope = np.mean([c[3] for c in corners], axis=0)
+        best = radius + gap
+        # the radius is a concave function of the axis: the mean axis is at least as good as the mean of the corners
+        radius = np.mean([c[0] for c in corners], axis=0)
+        gap = best - radius
+    columns = [
+        np.broadcast_to(seats[..., None], tips.shape),
+        tips,
+        radius - wall[..., None],
+        gap,
+        at_seat,
+        slope,
+        *contacts,
     ]
+    return Corridor(*(np.take(c, 0, axis=len(lead)) if single else c for c in columns))
+
+
+def _run(
+    profile: Profile,
+    lead: tuple[int, ...],
+    seats: Floats,
+    tips: Floats,
+    point: Floats | None,
+    inside: Wall,
+    directions: int,
+    exact: bool,
+    push: tuple[int, ...],
+) -> list[Floats]:
+    """Flatten the draws, solve them in chunks with the tips in order, and put everything back in shape."""
+    n, count = int(np.prod(lead, dtype=int)), tips.shape[-1]
+    tips, seat = tips.reshape(n, count), seats.reshape(n)
+    order = np.argsort(tips, axis=-1, kind="stable")
+    tips = np.take_along_axis(tips, order, axis=-1)
+    s = _levels(np.broadcast_to(profile.s, (*lead, profile.s.shape[-1])).reshape(n, -1), seat, tips)
+    sections = _sections(profile, lead, s, inside)
+    fixed = None if point is None else point.reshape(n, 2)
+    parts = []
+    for start in range(0, n, CHUNK):
+        k = slice(start, start + CHUNK)
+        own = None if fixed is None else fixed[k]
+        parts.append(Batch(s[k], seat[k], tips[k], [c[k] for c in sections], own, directions, exact, push).solve())
     back = np.argsort(order, axis=-1, kind="stable")
 
-    def gather(i: int, *tail: int) -> Floats:
-        joined = np.concatenate([p[i] for p in parts]) if parts else np.empty((0, count, *tail))
+    def shaped(column: Floats) -> Floats:
+        tail = column.shape[2:]
         index = back.reshape(n, count, *(1 for _ in tail))
-        shaped = np.take_along_axis(joined, index, axis=1).reshape(*lead, count, *tail)
-        return np.take(shaped, 0, axis=len(lead)) if single else shaped
+        return np.take_along_axis(column, index, axis=1).reshape(*lead, count, *tail)
 
-    radius = gather(0) - (wall if single else wall[..., None])
-    seat_out = np.array(np.broadcast_to(seats[..., None], tips.shape))
-    tip_out = np.array(tips)
-    return Corridor(
-        seat_out[..., 0] if single else seat_out,
-        tip_out[..., 0] if single else tip_out,
-        radius,
-        gather(1),
-        gather(2, 2),
-        gather(3, 2),
-        gather(4, 5),
-        gather(5, 5),
-        gather(6, 5),
-    )
+    return [shaped(np.concatenate(column)) for column in zip(*parts)]
+
+
+def clearance(
+    profile: Profile,
+    s: npt.ArrayLike,
+    x: npt.ArrayLike,
+    y: npt.ArrayLike,
+    *,
+    inside: Wall = "canal",
+) -> tuple[Floats, Floats]:
+    """Distance from the axis to the nearest wall in each section, and its direction: (..., m) [mm], (..., m) [rad].
+
+    The axis passes the levels `s` (m,) or (..., m) at `x`, `y` (..., m) [mm]. Negative distances lie outside the
+    surface. A cylinder of radius r leaves the wall distance - r; the wall left by a drill or a screw is the distance
+    with inside="outer" minus its radius. The distance is the exact one to the ellipse.
+    """
+    levels = finite("s", s)
+    names = (f"{inside}_ap", f"{inside}_lateral", "offset_ap", "offset_lateral")
+    a, b, cx, cy = interpolate(profile.s, [getattr(profile, k) for k in names], levels)
+    px, py = finite("x", x) - cx, finite("y", y) - cy
+    ax, ay, a, b = np.broadcast_arrays(np.abs(px), np.abs(py), a / 2, b / 2)
+    grid = np.linspace(0.0, np.pi / 2, DIRECTIONS // 4 + 1)
+    table = excess(ax[..., None], ay[..., None], a[..., None], b[..., None], grid)
+    angle = touching_angle(ax, ay, a, b, grid[np.argmax(table, axis=-1)], 2 * np.pi / DIRECTIONS)
+    full = np.arctan2(np.sin(angle) * np.where(py < 0, -1.0, 1.0), np.cos(angle) * np.where(px < 0, -1.0, 1.0))
+    return -excess(ax, ay, a, b, angle), np.asarray(full, dtype=np.float64)
+
+
+def silhouette(
+    profile: Profile,
+    s: npt.ArrayLike,
+    x: npt.ArrayLike,
+    y: npt.ArrayLike,
+    radius: npt.ArrayLike,
+    *,
+    inside: Wall = "outer",
+) -> Floats:
+    """What the two films show between a cylinder and the wall: (..., m, 4) [mm] to lateral, dorsal, medial, plantar.
+
+    Distances along x and y between the outlines, as drawn in the two planes. The least wall in space may lie
+    between the planes: that one is `clearance`.
+    """
+    names = (f"{inside}_ap", f"{inside}_lateral", "offset_ap", "offset_lateral")
+    a, b, cx, cy = interpolate(profile.s, [getattr(profile, k) for k in names], finite("s", s))
+    px, py, r = finite("x", x) - cx, finite("y", y) - cy, finite("radius", radius)
+    return np.stack(np.broadcast_arrays(a / 2 - px - r, b / 2 - py - r, a / 2 + px - r, b / 2 + py - r), axis=-1)
+
+
+def deepest_tip(
+    profile: Profile,
+    seat: npt.ArrayLike,
+    radius: npt.ArrayLike,
+    *,
+    inside: Wall = "canal",
+    wall_min: npt.ArrayLike = 0.0,
+    entry: npt.ArrayLike | None = None,
+) -> Floats:
+    """Deepest tip that a straight cylinder of this radius reaches from the seat without cutting, (...,) [mm].
+
+    Here the canal leaves the straight cylinder. NaN where none fits even 1/1000 of the way; the last station
+    where it fits all along. Found by three rounds of nested tips, to 1/4096 of the way, on the near side.
+    """
+    want, seats, wall = finite("radius", radius), finite("seat", seat), finite("wall_min", wall_min)
+    lead = np.broadcast_shapes(want.shape, profile.lead, seats.shape, wall.shape)
+    end = np.broadcast_to(profile.s[..., -1], lead)
+    low = np.broadcast_to(seats, lead) + 1e-3 * (end - seats)
+    high = end
+    share = np.linspace(0.0, 1.0, 17)
+    fits_first = np.zeros(lead, dtype=bool)
+    for round_ in range(3):
+        tips = low[..., None] + share * (high - low)[..., None]
+        tips[..., -1] = high
+        fits = corridor(profile, seats, tips, inside=inside, wall_min=wall, entry=entry).radius >= want[..., None]
+        if round_ == 0:
+            fits_first = fits[..., 0]
+        last = np.maximum(np.sum(np.logical_and.accumulate(fits, axis=-1), axis=-1) - 1, 0)[..., None]
+        low = np.take_along_axis(tips, last, -1)[..., 0]
+        high = np.take_along_axis(tips, np.minimum(last + 1, 16), -1)[..., 0]
+        if np.all(low == high):
+            break
+    return np.where(fits_first, low, np.nan)
 
 
 def _levels(s: Floats, seat: Floats, tips: Floats) -> Floats:
@@ -206,176 +296,3 @@ def _sections(profile: Profile, lead: tuple[int, ...], s: Floats, inside: Wall) 
     grid = profile.s if profile.s.ndim == 1 else rows(profile.s)
     a, b, x, y = interpolate(grid, [rows(getattr(profile, k)) for k in names], s)
     return [a / 2, b / 2, x, y]
-
-
-def touching_angle(x: Floats, y: Floats, a: Floats, b: Floats, start: Floats, reach: float) -> Floats:
-    """Angle in [0, pi/2] at which x cos + y sin - h is greatest, for x, y >= 0, from a start within `reach`
-    of it.
-
-    Three safeguarded Newton steps; a step that does not improve is not taken. All arguments broadcast [mm,
-    rad].
-    """
-    best = start
-    value = _excess(x, y, a, b, best)
-    d = b * b - a * a
-    lo, hi = np.maximum(start - reach, 0.0), np.minimum(start + reach, np.pi / 2)
-    for _ in range(3):
-        c, s = np.cos(best), np.sin(best)
-        h = np.sqrt((a * c) ** 2 + (b * s) ** 2)
-        first = y * c - x * s - d * s * c / h
-        second = -x * c - y * s - d * (c * c - s * s) / h + (d * s * c) ** 2 / h**3
-        # where the curve is not concave, Newton would head for a minimum: go half the way uphill instead
-        step = np.where(second < 0, -first / np.where(second < 0, second, 1.0), np.sign(first) * reach / 2)
-        trial = np.minimum(np.maximum(best + step, lo), hi)
-        there = _excess(x, y, a, b, trial)
-        better = there > value
-        best, value = np.where(better, trial, best), np.where(better, there, value)
-    return np.asarray(best, dtype=np.float64)
-
-
-def _excess(x: Floats, y: Floats, a: Floats, b: Floats, angle: Floats) -> Floats:
-    """u . d - h(u) for the direction at `angle`: minus the distance of the point d from that tangent [mm]."""
-    c, s = np.cos(angle), np.sin(angle)
-    return np.asarray(x * c + y * s - np.sqrt((a * c) ** 2 + (b * s) ** 2), dtype=np.float64)
-
-
-class _Batch:
-    """Dual simplex for a chunk of draws. Rows are (station level, direction); columns are the unknowns.
-
-    Unknowns: axis at the seat (2), shift of the axis over the span (2), radius; with a fixed entry the
-    first two drop out. The span is from seat to deepest tip, so that the position along it, z, is from 0 to
-    1.
-    """
-
-    def __init__(
-        self,
-        s: Floats,
-        seat: Floats,
-        tips: Floats,
-        sections: list[Floats],
-        entry: Floats | None,
-        directions: int,
-        exact: bool,
-    ) -> None:
-        self.a, self.b, self.cx, self.cy = sections
-        self.seat, self.tips, self.s, self.exact = seat, tips, s, exact
-        self.span = tips[:, -1] - seat
-        self.z = (s - seat[:, None]) / self.span[:, None]
-        self.entry = entry
-        if entry is not None:
-            self.cx = self.cx - entry[:, :1]
-            self.cy = self.cy - entry[:, 1:]
-        # h is even in x and in y, so the worst direction lies in the quadrant of the offset: a quarter turn is enough
-        quarter = np.linspace(0.0, np.pi / 2, directions // 4 + 1)
-        self.quarter, self.reach = quarter, np.pi * 2 / directions
-        self.cos, self.sin = np.cos(quarter), np.sin(quarter)
-        self.cos[-1] = self.sin[0] = 0.0
-        self.h = np.sqrt((self.a[..., None] * self.cos) ** 2 + (self.b[..., None] * self.sin) ** 2)
-        self.count = np.stack([np.sum(s <= tips[:, j : j + 1], axis=1) for j in range(tips.shape[1])], axis=1)
-        self._start()
-
-    def _start(self) -> None:
-        """Five rows whose combination with weights above 0 is the (perturbed) cost: dual feasible for every draw."""
-        n = self.s.shape[0]
-        end = self.count[:, 0] - 1  # the first tip: every later problem holds it too
-        start = np.zeros(n, dtype=np.intp)
-        half = np.pi / 2
-        if self.entry is None:
-            rows = [(start, 0.0), (start, 2 * half), (start, half), (end, 0.0), (end, half)]
-        else:
-            rows = [(end, 0.0), (end, 2 * half), (end, half)]
-        k = len(rows)
-        self.station = np.stack([r[0] for r in rows], axis=1)
-        self.angle = np.broadcast_to(np.array([r[1] for r in rows]), (n, k)).copy()
-        self.matrix = np.empty((n, k, k))
-        self.rhs = np.empty((n, k))
-        every = np.arange(n)
-        for j, (station, angle) in enumerate(rows):
-            self.matrix[:, j], self.rhs[:, j] = self._row(every, station, np.full(n, angle))
-        weights = np.array([0.5, 0.5, 0.0, 0.0, 0.0])[:k] + PERTURBATION * np.array([1.0, 1.7, 2.3, 3.1, 3.9])[:k]
-        self.cost = np.einsum("j,njk->nk", weights, self.matrix)
-
-    def _row(self, draw: Ints, station: Ints, angle: Floats) -> tuple[Floats, Floats]:
-        c, s, z = np.cos(angle), np.sin(angle), self.z[draw, station]
-        a, b = self.a[draw, station], self.b[draw, station]
-        rhs = np.sqrt((a * c) ** 2 + (b * s) ** 2) + c * self.cx[draw, station] + s * self.cy[draw, station]
-        head = [c, s] if self.entry is None else []
-        return np.stack([*head, z * c, z * s, np.ones_like(c)], axis=1), rhs
-
-    def _offsets(self, draw: Ints, x: Floats, m: int) -> tuple[Floats, Floats]:
-        z = self.z[draw, :m]
-        px = z * x[:, -3:-2] - self.cx[draw, :m]
-        py = z * x[:, -2:-1] - self.cy[draw, :m]
-        if self.entry is None:
-            px += x[:, 0:1]
-            py += x[:, 1:2]
-        return px, py
-
-    def _worst(self, draw: Ints, x: Floats, tip: int) -> tuple[Ints, Floats, Floats]:
-        """Most violated row of each draw: station, direction, violation [mm]."""
-        m = int(np.max(self.count[draw, tip]))
-        px, py = self._offsets(draw, x, m)
-        ax, ay = np.abs(px), np.abs(py)
-        table = ax[..., None] * self.cos + ay[..., None] * self.sin - self.h[draw, :m]
-        cell = np.argmax(table, axis=-1)
-        value = np.take_along_axis(table, cell[..., None], -1)[..., 0]
-        angle = self.quarter[cell]
-        if self.exact:
-            a, b = self.a[draw, :m], self.b[draw, :m]
-            angle = touching_angle(ax, ay, a, b, angle, self.reach)
-            value = _excess(ax, ay, a, b, angle)
-        value = np.where(np.arange(m) < self.count[draw, tip][:, None], value, -np.inf)
-        station = np.argmax(value, axis=1)
-        pick = np.arange(len(draw)), station
-        full = np.arctan2(np.sin(angle[pick]) * _sign(py[pick]), np.cos(angle[pick]) * _sign(px[pick]))
-        return station, np.asarray(full, dtype=np.float64), value[pick] + x[:, -1]
-
-    def solve(self) -> tuple[Floats, ...]:
-        """Radius, gap, entry, slope, contact level, angle and share, each (n, T, ...)."""
-        stages = [self._tip(j) for j in range(self.tips.shape[1])]
-        return tuple(np.stack(column, axis=1) for column in zip(*stages))
-
-    def _tip(self, tip: int) -> tuple[Floats, ...]:
-        n, k = self.rhs.shape
-        answer, over = np.empty((n, k)), np.zeros(n)
-        todo = np.arange(n)
-        tolerance = TOLERANCE if self.exact else 1e-10
-        for pivot in range(MAX_PIVOTS):
-            inverse = np.linalg.inv(self.matrix[todo])
-            x = np.einsum("nij,nj->ni", inverse, self.rhs[todo])
-            station, angle, violation = self._worst(todo, x, tip)
-            done = (violation <= tolerance) | (pivot == MAX_PIVOTS - 1)
-            answer[todo[done]] = x[done]
-            over[todo[done]] = violation[done]
-            go = ~done
-            if not np.any(go):
-                break
-            todo = todo[go]
-            self._pivot(todo, inverse[go], station[go], angle[go])
-        return self._stage(answer, np.maximum(over, 0.0) if self.exact else np.zeros(n))
-
-    def _pivot(self, draw: Ints, inverse: Floats, station: Ints, angle: Floats) -> None:
-        row, rhs = self._row(draw, station, angle)
-        share = np.einsum("nj,njk->nk", self.cost[draw], inverse)
-        alpha = np.einsum("nj,njk->nk", row, inverse)
-        # the radius column is all ones, so the alphas sum to 1 and one of them is above 0: the ratio is never empty
-        ratio = np.where(alpha > 1e-9, share / np.where(alpha > 1e-9, alpha, 1.0), np.inf)
-        out = np.argmin(ratio, axis=1)
-        self.matrix[draw, out], self.rhs[draw, out] = row, rhs
-        self.station[draw, out], self.angle[draw, out] = station, angle
-
-    def _stage(self, x: Floats, over: Floats) -> tuple[Floats, ...]:
-        n, k = x.shape
-        share = np.einsum("nj,njk->nk", self.cost, np.linalg.inv(self.matrix))
-        level = np.full((n, 5), np.nan)
-        angle = np.full((n, 5), np.nan)
-        full = np.zeros((n, 5))
-        level[:, :k] = np.take_along_axis(self.s, self.station, axis=1)
-        angle[:, :k] = self.angle
-        full[:, :k] = share
-        entry = x[:, :2].copy() if self.entry is None else self.entry.copy()
-        return x[:, -1] - over, over, entry, x[:, -3:-1] / self.span[:, None], level, angle, full
-
-
-def _sign(v: Floats) -> Floats:
-    return np.asarray(np.where(v < 0, -1.0, 1.0), dtype=np.float64)

@@ -110,7 +110,8 @@ class Profile:
     def sagitta(self) -> tuple[Floats, Floats]:
         """Signed sagitta of the centre line over its chord, AP and lateral, each (...,) [mm].
 
-        The chord runs from the first to the last station. Positive when the line bows towards lateral (AP) or dorsal (lateral film).
+        The chord runs from the first to the last station. Positive when the line bows towards lateral
+        (AP film) or dorsal (lateral film).
         """
         along = (self.s - self.s[..., :1]) / (self.s[..., -1:] - self.s[..., :1])
 
