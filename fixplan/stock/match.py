@@ -1,0 +1,146 @@
+"""Which shelf rows are the wanted item, and why a row that looks right may not be used."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from fixplan.stock.model import Item, Recall, ShelfRow
+
+SIZES = ("diameter_mm", "length_mm", "thread_mm")
+WORDS = {"diameter_mm": "diameter", "length_mm": "length", "thread_mm": "thread length"}
+
+
+def _same_size(a: float, b: float) -> bool:
+    return round(a, 2) == round(b, 2)
+
+
+def _word(text: str) -> str:
+    return " ".join(text.casefold().split())
+
+
+def mismatch(item: Item, row: ShelfRow) -> str | None:
+    """None when `row` is `item`; else why not, or the empty string when it is plainly another thing.
+
+    A code or a GTIN identifies; a size, kind or material that contradicts it is a reason against. Without a code or
+    a GTIN in common, kind and every stated size have to be stated on the shelf too.
+    """
+    coded = bool(item.item) and _word(item.item) == _word(row.item)
+    known = bool(row.gtin) and row.gtin in item.gtins
+    named = item.kind == "instrument" and bool(item.name) and _word(item.name) == _word(row.name)
+    sized = row.kind == item.kind and bool(item.diameter_mm and item.length_mm)
+    if not (coded or known or named):
+        if not sized or not (row.diameter_mm and row.length_mm):
+            return ""
+        if not all(_same_size(getattr(item, s), getattr(row, s)) for s in ("diameter_mm", "length_mm")):
+            return ""
+    if row.kind and row.kind != item.kind:
+        return f"its code says {item.kind.replace('_', ' ')} and its kind says {row.kind.replace('_', ' ')}"
+    for size in SIZES:
+        want, have = getattr(item, size), getattr(row, size)
+        if want is None:
+            continue
+        if have is not None and not _same_size(want, have):
+            return f"its {WORDS[size]} is {have:g} mm on the shelf and {want:g} mm in the plan"
+        if have is None and not (coded or known):
+            return f"its {WORDS[size]} is not stated on the shelf"
+    if item.holes is not None and row.holes != item.holes and not (row.holes is None and (coded or known)):
+        return f"it has {row.holes} holes and {item.holes} are wanted" if row.holes else "its holes are not stated"
+    if item.material and _word(row.material) != _word(item.material):
+        if row.material:
+            return f"its material is {row.material} and {item.material} is wanted"
+        if not (coded or known):
+            return "its material is not stated on the shelf"
+    if item.sterile is not None and row.sterile is not item.sterile:
+        return "not packed sterile" if item.sterile else "packed sterile"
+    return None
+
+
+def _lot(text: str) -> str:
+    return "".join(text.casefold().split()).lstrip("0")
+
+
+def barred(row: ShelfRow, recalls: Iterable[Recall] = ()) -> str:
+    """Why a row may not be used on any day, or the empty string."""
+    for recall in recalls:
+        wide = not recall.item and not recall.gtin
+        ours = (recall.item and _word(recall.item) == _word(row.item)) or (recall.gtin and recall.gtin == row.gtin)
+        if row.lot and _lot(row.lot) == _lot(recall.lot) and (wide or ours or not (row.item or row.gtin)):
+            return f"recalled: lot {row.lot}" + (f" ({recall.note})" if recall.note else "")
+        if not row.lot and ours:
+            return f"lot not stated while lot {recall.lot} of it is recalled; look at the pack"
+    if row.sterile and row.expiry is None:
+        return "packed sterile and no expiry date stated; look at the pack"
+    return ""
+
+
+def out_of_date(row: ShelfRow, day: dt.date) -> str:
+    """Why a row may not be used on `day`, or the empty string; the expiry date itself is a day of use."""
+    if row.expiry is not None and row.expiry < day:
+        return f"expired on {row.expiry.isoformat()}"
+    return ""
+
+
+def flags(item: Item, row: ShelfRow, day: dt.date, expiring_within_days: int) -> tuple[str, ...]:
+    """What to look at on a usable row."""
+    out = list(row.notes)
+    if row.expiry is not None and row.expiry <= day + dt.timedelta(days=expiring_within_days):
+        left = (row.expiry - day).days
+        out.append(f"expires on {row.expiry.isoformat()}, {left} day{'' if left == 1 else 's'} after the case")
+    if row.expiry is None and row.sterile is None and not item.reusable:
+        out.append("sterility and expiry not stated: look at the pack")
+    return tuple(out)
+
+
+@dataclass(frozen=True)
+class Matches:
+    """For one item: indices of the rows that are it, and rows that look like it with the reason against them."""
+
+    rows: tuple[int, ...]
+    against: tuple[tuple[int, str], ...]
+
+
+class Index:
+    """Finds the rows for an item without walking the whole shelf for each."""
+
+    def __init__(self, rows: Sequence[ShelfRow], recalls: Sequence[Recall] = ()) -> None:
+        self.rows, self.recalls = rows, tuple(recalls)
+        self._by: dict[tuple[object, ...], list[int]] = {}
+        for i, r in enumerate(rows):
+            for key in self._row_keys(r):
+                self._by.setdefault(key, []).append(i)
+
+    @staticmethod
+    def _row_keys(r: ShelfRow) -> Iterable[tuple[object, ...]]:
+        if r.item:
+            yield "item", _word(r.item)
+        if r.gtin:
+            yield "gtin", r.gtin
+        if r.name:
+            yield "name", _word(r.name)
+        if r.kind and r.diameter_mm and r.length_mm:
+            yield r.kind, round(r.diameter_mm, 2), round(r.length_mm, 2)
+
+    def find(self, item: Item) -> Matches:
+        """All rows that are `item` or nearly so, in shelf order."""
+        keys: list[tuple[object, ...]] = [("gtin", g) for g in item.gtins]
+        if item.item:
+            keys.append(("item", _word(item.item)))
+        if item.name and item.kind == "instrument":
+            keys.append(("name", _word(item.name)))
+        if item.diameter_mm and item.length_mm:
+            keys.append((item.kind, round(item.diameter_mm, 2), round(item.length_mm, 2)))
+        found: list[int] = []
+        against: list[tuple[int, str]] = []
+        for i in sorted({i for k in keys for i in self._by.get(k, ())}):
+            row = self.rows[i]
+            why = mismatch(item, row)
+            if why is None:
+                why = barred(row, self.recalls)
+                if not why:
+                    found.append(i)
+                    continue
+            if why:
+                against.append((i, why))
+        return Matches(tuple(found), tuple(against))
