@@ -44,7 +44,7 @@ DIMENSIONS: dict[str, tuple[str, str]] = {
 # 25-hydroxyvitamin D (C27H44O2), from the standard atomic weights 12.011, 1.008, 15.999
 CALCIDIOL_G_PER_MOL = 27 * 12.011 + 44 * 1.008 + 2 * 15.999
 
-_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
+_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,2})?"
 _UNIT = r"[A-Za-zµμ°%][A-Za-z0-9µμ°%/·*^²³ ]{0,19}"
 _PLUS_MINUS = r"(?:±|\+/-|\+-)"
 _PLAIN = re.compile(rf"\s*({_NUMBER})\s*({_UNIT})?\s*")

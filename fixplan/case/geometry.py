@@ -70,7 +70,7 @@ def _levels(found: Mapping[str, Any]) -> list[Problem]:
 
 def _enough(found: Mapping[str, Any], given: set[str]) -> list[Problem]:
     problems = []
-    if "bone.length" not in given and "bone.landmarks" not in given:
+    if not given & {"bone", "bone.length", "bone.landmarks"}:
         problems.append(Problem("bone.length", "is missing", 'for instance length = "71.5 ± 0.8 mm"'))
     canals = {f"{level}.{key}" for level in LEVELS for key in ("canal", "canal_ap", "canal_lateral")}
     wants_screw = "screw" in found.get("plan.consider", ("screw",))
