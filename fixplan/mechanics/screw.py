@@ -1,0 +1,212 @@
+"""Intramedullary screw: lines, critical sections, and the bracket of responses.
+
+Model: straight, concentric with the bone; shank before the first thread, core in the thread, cannula out;
+where the screw is wider than the canal, the bone is reamed to it. Bonded end: implant and bone share all
+strain up to the fracture faces. Loose end: the screw is held at its seat and beyond the fracture from its
+first thread (or the distal face, whichever is more distal), and alone in between; a thread on the near side
+is not counted as a hold. Fracture states: open gap; closed under lag compression, the gap then being zero,
+with separation where the moment reaches F_p Z/A of the bone's contact area, and the implant alone for the
+load beyond; healing, with callus of the bone's outline in the gap. Units: mm, N, MPa, N*mm, rad; see
+`parts.py` for axes and `beam.py` for signs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from fixplan.mechanics import section as sec
+from fixplan.mechanics.beam import Array
+from fixplan.mechanics.bracket import blank, end_response, intact_response
+from fixplan.mechanics.correction import PLAIN, PROJECT_DEFAULT, LocalBending, added_span_ratio, end_compliance, within
+from fixplan.mechanics.evaluate import Hot, Member
+from fixplan.mechanics.loadcases import CASES, BenchSpans, Case, bending_cases
+from fixplan.mechanics.parts import Bone, Contact, Fracture, Loads, Screw
+from fixplan.mechanics.responses import Bracket, EndResponse
+from fixplan.mechanics.span import Line
+from fixplan.mechanics.stations import Stations, area_at, at_point, case_points, second_at, torsion_at
+
+
+def _beta_span(local: LocalBending, E_ratio: Array, EI_free: Array, EI_held: Array, d: Array) -> Array:
+    return np.asarray(added_span_ratio(local.c0, local.c1, local.c2, E_ratio, EI_free / EI_held) * d)
+
+
+def _screw_member(
+    bone: Bone,
+    fracture: Fracture,
+    screw: Screw,
+    local: LocalBending,
+    cases: list[Case],
+    *,
+    bonded: bool,
+    contact: Contact,
+) -> Member:
+    f = fracture.centre
+    gap = np.zeros_like(fracture.gap) if contact is Contact.CLOSED or fracture.state is Contact.CLOSED else fracture.gap
+    g1, g2 = f - gap / 2, f + gap / 2
+    ts, tip, seat = screw.thread_start, screw.tip, screw.seat
+    a, b = (g1, g2) if bonded else (seat, np.maximum(ts, g2))
+    st = Stations.of(bone, [a, b, f, g1, g2, seat, ts, tip, *case_points(cases)])
+    mid = st.mid
+    in_screw = (mid > seat[..., None]) & (mid < tip[..., None])
+    d = np.where(mid > ts[..., None], screw.d_core[..., None], screw.d_shank[..., None])
+    bore, E = screw.d_cannula[..., None], screw.E[..., None]
+    core = np.where(in_screw, d, 0.0)
+    EI_i, EA_i = E * sec.second_moment_annulus(d, bore), E * sec.area_annulus(d, bore)
+    GJ_i = screw.G[..., None] * sec.polar_annulus(d, bore)
+    inside = (mid > a[..., None]) & (mid < b[..., None])
+    in_gap = (mid > g1[..., None]) & (mid < g2[..., None])
+    shared = in_screw & (bonded | (mid > b[..., None])) & ~inside
+    heals = contact is Contact.HEALING
+    soft = fracture.callus_E[..., None] if fracture.callus_E is not None and heals else bone.E[..., None]
+    E_b = np.where(in_gap, soft, bone.E[..., None])
+    G_b = bone.G[..., None] * E_b / bone.E[..., None]
+    EA_b, GJ_b = E_b * area_at(st.widths(), core), G_b * torsion_at(st.widths(), core)
+    fills = in_gap & heals & bonded
+
+    def path(bone_part: Array, implant: Array) -> Array:
+        return np.where(inside, implant + np.where(fills, bone_part, 0.0), bone_part + np.where(shared, implant, 0.0))
+
+    d_f = np.where(f >= ts, screw.d_core, screw.d_shank)
+    d_a = d_f if bonded else np.where(seat >= ts, screw.d_core, screw.d_shank)
+    d_b = d_f if bonded else np.where(b > ts, screw.d_core, screw.d_shank)
+    held_b = d_f if bonded else screw.d_core
+    here, at_a, at_b = at_point(bone, f), at_point(bone, a), at_point(bone, b)
+    ratio = screw.E / bone.E
+    joined = not bonded and contact is not Contact.OPEN
+    whole = bonded and contact is Contact.CLOSED
+    factor = 1.0 if bonded else local.hold
+    EA_path, GJ_path = path(EA_b, EA_i), path(GJ_b, GJ_i)
+    callus = fracture.callus_E if heals and fracture.callus_E is not None else np.zeros(())
+    # what stands beside the screw at the fracture and shares its load there
+    around = bone.E if whole else (callus if bonded else np.zeros(()))
+    around_G = bone.G * around / bone.E
+    at_ts = at_point(bone, np.clip(ts, 0.0, bone.length))
+    in_composite = bonded & ((ts < g1) | (ts > g2) | whole)
+    around_ts = np.where(in_composite, bone.E, around)
+    lines: dict[str, Line] = {}
+    per: dict[str, dict[str, Array]] = {"fracture": {}, "thread": {}, "seat": {}}
+    for plane in ("y", "x"):
+        EI_b = E_b * second_at(st.widths(), plane, core)
+        hinges = []
+        for place, free_d, held_d in ((at_a, d_a, d_a), (at_b, d_b, held_b)):
+            EI_free = screw.E * sec.second_moment_annulus(free_d, screw.d_cannula)
+            EI_held = bone.E * second_at(place, plane, held_d) + screw.E * sec.second_moment_annulus(
+                held_d, screw.d_cannula
+            )
+            if heals and bonded and fracture.callus_E is not None:
+                EI_free = EI_free + fracture.callus_E * second_at(place, plane, held_d)
+            span = factor * _beta_span(local, ratio, EI_free, EI_held, free_d)
+            hinges.append(np.zeros(()) if whole else end_compliance(span, EI_free, EI_held))
+        lines[plane] = Line(
+            st.s, a, b, f, g1, g2, path(EI_b, EI_i), EI_b, EA_path, EA_b, np.zeros_like(f), hinges[0], hinges[1], joined
+        )
+
+        def share(widths: dict[str, Array], diameter: Array, E_around: Array, plane: str = plane) -> Array:
+            """Stress of the screw's surface per moment of the whole section."""
+            own = screw.E * sec.second_moment_annulus(diameter, screw.d_cannula)
+            around = E_around * second_at(widths, plane, diameter)
+            return np.asarray(screw.E * diameter / 2 / (own + around))
+
+        per["fracture"][plane] = share(here, d_f, around)
+        per["seat"][plane] = share(at_a, d_a, np.zeros(()))
+        per["thread"][plane] = share(at_ts, screw.d_core, around_ts)
+
+    def pull(widths: dict[str, Array], diameter: Array, E_around: Array) -> Array:
+        """Stress of the screw per normal force on the whole section."""
+        own = screw.E * sec.area_annulus(diameter, screw.d_cannula)
+        return np.asarray(screw.E / (own + E_around * area_at(widths, diameter)))
+
+    hots = [
+        Hot("screw at fracture", (g1, g2), not bonded, per["fracture"], pull(here, d_f, around)),
+        Hot("first thread", (ts,), not bonded, per["thread"], pull(at_ts, screw.d_core, around_ts)),
+    ]
+    if not bonded:
+        hots.append(Hot("screw at seat", (seat,), True, per["seat"], pull(at_a, d_a, np.zeros(()))))
+    rest = np.where(inside, 0.0, np.diff(st.s) / EA_path).sum(-1)
+    # a loose screw twists as one piece up to its first thread, so that the core there bears the whole torque
+    d_t = d_f if bonded else np.minimum(d_f, screw.d_core)
+    own = screw.G * sec.polar_annulus(d_t, screw.d_cannula)
+    tau = screw.G * d_t / 2 / (own + around_G * torsion_at(here, d_t))
+    return Member(
+        lines,
+        tuple(hots),
+        {"y": here["outer_y"] / 2, "x": here["outer_x"] / 2},
+        {"y": st.outer_y / 2, "x": st.outer_x / 2},
+        bone.E,
+        np.asarray(~in_gap, dtype=np.float64),
+        rest,
+        GJ_path,
+        GJ_b,
+        np.asarray(tau),
+        np.zeros_like(mid),
+    )
+
+
+def _possible(bone: Bone, fracture: Fracture, screw: Screw) -> npt.NDArray[np.bool_]:
+    """Where the screw starts before the fracture, ends beyond it and in the bone, and leaves bone around it."""
+    half = fracture.gap / 2
+    crosses = (screw.seat < fracture.centre - half) & (screw.tip > fracture.centre + half) & (screw.tip <= bone.length)
+    # widths along the screw: pieces that it touches
+    touched = (bone.edges[..., 1:] > screw.seat[..., None]) & (bone.edges[..., :-1] < screw.tip[..., None])
+    narrow = np.where(touched, np.minimum(bone.outer_x, bone.outer_y), np.inf).min(-1)
+    return np.asarray(crosses & (np.maximum(screw.d_shank, screw.d_core) < narrow))
+
+
+def screw_response(
+    bone: Bone,
+    fracture: Fracture,
+    screw: Screw,
+    loads: Loads,
+    *,
+    local: LocalBending = PROJECT_DEFAULT,
+    cases: tuple[str, ...] = CASES,
+    spans: BenchSpans | None = None,
+) -> Bracket:
+    """Both ends of the bracket for intramedullary screws, all sizes and draws at once.
+
+    Args:
+        bone, fracture, screw, loads: see `parts.py`; leading dimensions broadcast, for instance draws (n, 1)
+        against sizes (k,). local: coefficients of the local corrections. cases: which to run. spans: of the
+        bench arrangements.
+
+    Raises:
+        ValueError: the fracture lies outside the bone, or a case is unknown or does not fit. A screw that
+        does not cross the fracture, leaves the bone or
+            is as wide as it is not an error here: `valid` is False and its numbers are NaN.
+    """
+    fracture.check(bone)
+    valid = _possible(bone, fracture, screw)
+    middle = fracture.centre
+    # a stand-in keeps impossible cases finite; they are blanked at the end
+    seat = np.where(valid, screw.seat, middle / 4 - fracture.gap / 8)
+    tip = np.where(valid, screw.tip, (middle + fracture.gap / 2 + bone.length) / 2)
+    length = tip - seat
+    thread = np.where(valid, screw.thread_length, length / 4)
+    safe = replace(screw, seat=seat, length=length, thread_length=np.minimum(thread, length))
+    bends = bending_cases(cases, bone.length, middle, loads, spans)
+    intact = intact_response(bone, fracture, loads, cases, spans)
+    d_f = np.where(middle >= safe.thread_start, safe.d_core, safe.d_shank)
+    preload = np.zeros(())
+    if fracture.preload is not None:
+        preload = np.asarray(fracture.preload / sec.area_annulus(d_f, safe.d_cannula))
+
+    def one_end(bonded: bool) -> EndResponse:
+        def member(loc: LocalBending, contact: Contact) -> Member:
+            return _screw_member(bone, fracture, safe, loc, bends, bonded=bonded, contact=contact)
+
+        opened = None
+        if fracture.state is Contact.CLOSED:
+            opened = (member(local, Contact.OPEN), member(PLAIN, Contact.OPEN))
+        corrected, plain = member(local, fracture.state), member(PLAIN, fracture.state)
+        return end_response(corrected, plain, opened, intact, bends, bone, fracture, loads, cases, d_f, preload)
+
+    here = at_point(bone, middle)
+    in_range = (
+        within(screw.E / bone.E, local.E_ratio)
+        & within(np.minimum(here["outer_x"], here["outer_y"]) / d_f, local.outer_over_d)
+        & within(fracture.gap, local.gap_mm)
+    )
+    return Bracket(blank(one_end(True), valid), blank(one_end(False), valid), valid, np.asarray(in_range), local.origin)
