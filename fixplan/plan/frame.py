@@ -7,13 +7,13 @@ what comes out has the same leading dimension.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 import numpy.typing as npt
 
 from fixplan.bone.corridor import corridor
-from fixplan.bone.profile import Profile, from_least_input
+from fixplan.bone.profile import Profile, from_least_input, interpolate
 from fixplan.plan.inputs import AP, LATERAL
 from fixplan.plan.resolve import Resolved
 from fixplan.sizing.rules import Floats
@@ -24,13 +24,17 @@ Values = Mapping[str, npt.ArrayLike]
 
 @dataclass(frozen=True)
 class Frame:
-    """True lengths (mm) of one bone, or of many draws of it."""
+    """True lengths (mm) of one bone, or of many draws of it.
+
+    `outer_doubt` is the standard uncertainty (mm) of an outer width that was assumed, 0 when measured or drawn.
+    """
 
     profile: Profile
     length: Floats
     site: Site
     limits: ScrewThresholds
     gap: Floats
+    outer_doubt: float = 0.0
 
 
 class Reader:
@@ -61,7 +65,14 @@ def build(resolved: Resolved, values: Values | None = None, profile: Profile | N
     length = read.true("length")
     fracture = read.true("from_base")
     bone = profile if profile is not None else _profile(read, length, fracture)
-    return Frame(bone, length, _site(read, length, fracture), _limits(read), read.true("gap"))
+    doubt = 0.0 if values or profile is not None else _outer_doubt(resolved)
+    return Frame(bone, length, _site(read, length, fracture), _limits(read), read.true("gap"), doubt)
+
+
+def _outer_doubt(resolved: Resolved) -> float:
+    names = ("outer_ap", "outer_lateral", "fracture_outer_ap", "fracture_outer_lateral")
+    found = (resolved.parameters[n] for n in names if n in resolved.parameters)
+    return max((p.sd for p in found if p.origin == "assumed"), default=0.0)
 
 
 def _profile(read: Reader, length: Floats, fracture: Floats) -> Profile:
@@ -149,17 +160,34 @@ class Bores:
 def bores(frame: Frame, start: npt.ArrayLike, end: npt.ArrayLike) -> Bores:
     """Corridor and reaming limit over stretches from `start` to `end`, mm from the proximal end, shape (..., m)."""
     lo, hi = np.broadcast_arrays(np.asarray(start, float), np.asarray(end, float))
-    first, last = frame.profile.s[..., :1], frame.profile.s[..., -1:]
+    wide = widen(frame.profile)
+    first, last = wide.s[..., 0], wide.s[..., -1]
     inside = (lo >= first) & (hi <= last) & (hi > lo)
     # a stretch off the bone is solved over a stretch that exists and then blanked, so that arrays keep their shape
     lo, hi = np.where(inside, lo, first), np.where(inside, hi, last)
-    wall = np.asarray(frame.limits.wall_min, float)
-    found = []
-    for surface, take in (("canal", 0.0), ("outer", wall)):
-        columns = [_column(frame.profile, lo[..., k], hi[..., k], surface, take) for k in range(lo.shape[-1])]
-        found.append(np.where(inside, np.stack(columns, axis=-1), np.nan))
-    return Bores(*found)
+    wall = np.asarray(frame.limits.wall_min, float)[..., None]
+    if not np.any(frame.profile.offset_ap) and not np.any(frame.profile.offset_lateral):
+        # about a straight centre line the sections are symmetric both ways, so the best axis is the centre line itself
+        # and the corridor is the narrowest width of the stretch: no programme to solve
+        free, outer = (narrowest(wide, surface, lo, hi) for surface in ("canal", "outer"))
+        return Bores(np.where(inside, free, np.nan), np.where(inside, outer - 2.0 * wall, np.nan))
+    free = corridor(wide, lo, hi[..., None], inside="canal").cylinder_radius[..., 0]
+    outer = corridor(wide, lo, hi[..., None], inside="outer", wall_min=wall).cylinder_radius[..., 0]
+    return Bores(np.where(inside, 2.0 * free, np.nan), np.where(inside, 2.0 * outer, np.nan))
 
 
-def _column(profile: Profile, start: Floats, end: Floats, surface: str, wall: npt.ArrayLike) -> Floats:
-    return 2.0 * corridor(profile, start, end, inside=surface, wall_min=wall).cylinder_radius  # type: ignore[arg-type]
+def widen(profile: Profile) -> Profile:
+    """The same bone with one more leading dimension, for a list of stretches."""
+    return Profile(*(getattr(profile, f.name)[..., None, :] for f in fields(profile)))
+
+
+def narrowest(profile: Profile, surface: str, start: Floats, end: Floats) -> Floats:
+    """Least width, over both films, of a surface between two levels, shape (...) [mm]; linear between stations."""
+    least = np.minimum(getattr(profile, f"{surface}_ap"), getattr(profile, f"{surface}_lateral"))
+    within = (profile.s >= start[..., None]) & (profile.s <= end[..., None])
+    stations = np.min(np.where(within, least, np.inf), axis=-1)
+    columns = (
+        [profile.canal_ap, profile.canal_lateral] if surface == "canal" else [profile.outer_ap, profile.outer_lateral]
+    )
+    ends = interpolate(profile.s, columns, np.stack([start, end], axis=-1))
+    return np.asarray(np.minimum(stations, np.min(np.minimum(*ends), axis=-1)))

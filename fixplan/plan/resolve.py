@@ -317,9 +317,9 @@ def _straight(case: Case, book: Book) -> list[tuple[str, str]]:
             value = d.value if override is None else override.value
             source = d.source if override is None else override.path
             book.assumed(name, label, value, "1", source, note=d.note)
-    except NotPublished as missing:
-        book.ask("bone.straight_segment", "the straight segment is missing", str(missing))
-        return [(f"Screw not sized. {_sentence(str(missing))}", "DES16")]
+    except NotPublished:
+        book.ask("bone.straight_segment", f"nothing is published for ray {bone.ray}", _how("straight_segment"))
+        return [("No end of the straight segment is published for this ray; measure bone.straight_segment.", "DES16")]
     return []
 
 
@@ -331,7 +331,7 @@ def _seat(case: Case, book: Book, limits: dict[str, Parameter]) -> list[tuple[st
             "no seat depth is published for this ray",
             "give it under [plan.thresholds], for instance seat_depth = '2 mm'",
         )
-        return [("Screw not sized. No depth of the seat is published for this ray; give seat_depth.", t.source)]
+        return [("No depth of the seat is published for this ray; give seat_depth under [plan.thresholds].", t.source)]
     book.parameters["seat"] = Parameter(
         "seat", "seat of the head below the proximal end", t.value, "mm", t.sd, t.origin, t.source, note=t.note
     )
@@ -381,7 +381,3 @@ def _tissue(case: Case, book: Book, limits: dict[str, Parameter]) -> None:
 def _how(name: str) -> str:
     m = measurements()[name]
     return f"measure the {m.what} ({m.film} film). {m.how}" if m.film not in ("planned",) else f"{m.what}. {m.how}"
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:]

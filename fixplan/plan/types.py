@@ -145,12 +145,12 @@ class ScrewCandidate:
     first_thread_mm: Annotated[float, num("mm", "first thread from the proximal end", DERIVED, "sizing.screw")]
     tip_mm: Annotated[float, num("mm", "tip from the proximal end", DERIVED, "sizing.screw")]
     corridor_mm: Annotated[
-        float, num("mm", "diameter of the straight corridor over the thread", DERIVED, "bone.corridor")
+        float | None, num("mm", "diameter of the straight corridor over the thread", DERIVED, "bone.corridor")
     ]
     ream_limit_mm: Annotated[
-        float, num("mm", "widest hole that leaves the least wall over the thread", DERIVED, "bone.corridor")
+        float | None, num("mm", "widest hole that leaves the least wall over the thread", DERIVED, "bone.corridor")
     ]
-    wall_left_mm: Annotated[float, num("mm", "thinnest wall left over the thread", DERIVED, "bone.corridor")]
+    wall_left_mm: Annotated[float | None, num("mm", "thinnest wall left over the thread", DERIVED, "bone.corridor")]
     tip_to_straight_end_mm: Annotated[
         float, num("mm", "tip to the end of the straight segment, cautious", DERIVED, "sizing.screw")
     ]
@@ -161,9 +161,9 @@ class ScrewCandidate:
         float, num("mm", "room between run-out limit and first thread", DERIVED, "sizing.screw")
     ]
     margin_tip_mm: Annotated[float, num("mm", "room between tip and its cautious limit", DERIVED, "sizing.screw")]
-    margin_bite_mm: Annotated[float, num("mm", "diameter above the least that bites", DERIVED, "sizing.screw")]
+    margin_bite_mm: Annotated[float | None, num("mm", "diameter above the least that bites", DERIVED, "sizing.screw")]
     margin_wall_mm: Annotated[
-        float, num("mm", "diameter below the widest that leaves the wall", DERIVED, "sizing.screw")
+        float | None, num("mm", "diameter below the widest that leaves the wall", DERIVED, "sizing.screw")
     ]
     verdict: str
     findings: tuple[Finding, ...]

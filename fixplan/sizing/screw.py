@@ -136,11 +136,20 @@ def diameter_window(limits: ScrewThresholds, corridor: A, ream_limit: A) -> Diam
     return DiameterWindow(*parts)
 
 
-def hold(site: Site, limits: ScrewThresholds, stock: StockScrews, corridor: A, ream_limit: A) -> dict[str, Held]:
+def hold(
+    site: Site,
+    limits: ScrewThresholds,
+    stock: StockScrews,
+    corridor: A,
+    ream_limit: A,
+    ream_cautious: A | None = None,
+) -> dict[str, Held]:
     """Hold every stock size against every rule.
 
-    corridor, ream_limit: diameters over each size's own thread, shape (..., m). Returns rule name -> `Held`,
-    each of shape (..., m).
+    corridor, ream_limit: diameters over each size's own thread, shape (..., m). ream_cautious: the stricter of the wall
+    limits, above which a size is a caution: the limit over all of the stretch that thread may occupy, less the doubt in
+    an assumed outer width; a size between the two fits only by ending short, or only if the assumption holds.
+    Returns rule name -> `Held`, each of shape (..., m).
     """
     first_thread, tip = thread_span(site, stock.length, stock.thread)
     half = np.asarray(site.extent, float) / 2.0
@@ -159,7 +168,7 @@ def hold(site: Site, limits: ScrewThresholds, stock: StockScrews, corridor: A, r
         ),
         "bite": at_least(stock.diameter, free + 2.0 * np.asarray(limits.bite, float)),
         "diameter_min": at_least(stock.diameter, limits.diameter_min, limits.diameter_caution),
-        "wall": at_most(stock.diameter, widest),
+        "wall": at_most(stock.diameter, widest, None if ream_cautious is None else np.minimum(widest, ream_cautious)),
         "ream": at_most(stock.diameter - free, limits.ream_max),
         "core": at_most(stock.core, stock.drill),
     }

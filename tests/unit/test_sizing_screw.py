@@ -116,6 +116,15 @@ def test_an_assumed_fracture_level_cautions_before_it_fails() -> None:
     assert held.code.tolist() == [CAUTION, PASS]
 
 
+def test_a_wall_that_holds_only_for_a_short_screw_or_an_assumed_width_is_a_caution() -> None:
+    held = hold(SITE, LIMITS, stock(diameter=[5.5, 6.0, 6.2, 6.3]), 4.4, 6.2, ream_cautious=5.8)["wall"]
+    assert held.code.tolist() == [PASS, CAUTION, CAUTION, FAIL]
+    assert held.limit.tolist() == [5.8] * 4
+    # a cautious limit beyond the size's own limit never loosens it
+    held = hold(SITE, LIMITS, stock(diameter=[6.2, 6.3]), 4.4, 6.2, ream_cautious=7.0)["wall"]
+    assert held.code.tolist() == [PASS, FAIL]
+
+
 def test_a_tip_between_the_two_published_ends_is_a_caution() -> None:
     site = dataclasses.replace(SITE, straight_cautious=44.0)
     held = hold(site, LIMITS, stock(length=[34.0, 36.0, 41.0]), 4.4, 6.2)["tip"]

@@ -1,0 +1,389 @@
+"""Screws: stock as arrays, every size held against every rule, the windows, and the answer with its neighbours."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from fixplan.kits import ImScrew
+from fixplan.plan.frame import Bores, Frame, bores
+from fixplan.plan.inputs import Parameter
+from fixplan.plan.types import Chance, Finding, Limit, LoadResponse, ScrewCandidate, ScrewPlan, Window
+from fixplan.plan.words import RULES, finding
+from fixplan.sizing.choose import CRITERIA, first_choice, neighbour
+from fixplan.sizing.rules import FAIL, VERDICTS, Codes, Floats, Held, worst
+from fixplan.sizing.screw import (
+    StockScrews,
+    diameter_window,
+    hold,
+    least_length_margin,
+    length_window,
+    thread_span,
+)
+
+FULL = "thread all along"
+
+
+@dataclass(frozen=True)
+class Sized:
+    """Stock held against the rules; arrays are (..., m), m the number of stock sizes."""
+
+    screws: tuple[ImScrew, ...]
+    stock: StockScrews
+    held: dict[str, Held]
+    codes: Codes
+    margin: Floats
+    bores: Bores
+    order: npt.NDArray[np.intp]
+
+    @property
+    def diameter(self) -> Floats:
+        return self.stock.diameter
+
+
+def stock_arrays(screws: Sequence[ImScrew]) -> StockScrews:
+    """Stock sizes as arrays of shape (m,); a thread that runs all along is as long as the screw."""
+
+    def column(values: list[float]) -> Floats:
+        return np.array(values, float)
+
+    return StockScrews(
+        diameter=column([s.d_major for s in screws]),
+        core=column([s.d_core for s in screws]),
+        drill=column([s.drill for s in screws]),
+        length=column([s.length for s in screws]),
+        thread=column([s.length if s.thread_length is None else s.thread_length for s in screws]),
+        full=np.array([s.thread_length is None for s in screws], bool),
+    )
+
+
+def preference(screws: Sequence[ImScrew]) -> npt.NDArray[np.intp]:
+    """Rank of each screw in a tie: larger bending yield moment of the section that crosses the fracture, then item."""
+
+    def strength(s: ImScrew) -> float:
+        return s.material.yield_MPa * np.pi * (s.d_bridge**4 - s.d_cannula**4) / (32.0 * s.d_bridge)
+
+    ranked = sorted(range(len(screws)), key=lambda k: (-strength(screws[k]), screws[k].item))
+    order = np.empty(len(screws), np.intp)
+    order[ranked] = np.arange(len(screws))
+    return order
+
+
+def size(frame: Frame, screws: Sequence[ImScrew]) -> Sized:
+    """Hold every screw against every rule, for one frame or for draws; stretches that sizes share are solved once."""
+    stock = stock_arrays(screws)
+    site = frame.site
+    lead = max(np.ndim(site.seat), np.ndim(site.fracture), np.ndim(site.straight_permissive), frame.profile.s.ndim - 1)
+    wide = _column(frame) if lead else frame
+    pairs, back = np.unique(np.stack([stock.length, stock.thread]), axis=1, return_inverse=True)
+    first, tip = thread_span(wide.site, pairs[0], pairs[1])
+    shared = bores(frame, first, tip)
+    start, end = permitted(wide)
+    deepest = bores(frame, start, end).ream - np.asarray(frame.outer_doubt)
+    back = np.asarray(back).reshape(-1)
+    own = Bores(shared.corridor[..., back], shared.ream[..., back])
+    held = hold(wide.site, wide.limits, stock, own.corridor, own.ream, deepest)
+    return Sized(tuple(screws), stock, held, worst(held), least_length_margin(held), own, preference(screws))
+
+
+def permitted(frame: Frame) -> tuple[Floats, Floats]:
+    """The stretch that thread may occupy, (..., 1): from the run-out limit to the deepest tip allowed.
+
+    The cautious end of the straight segment, or the permissive one where the cautious leaves no room for thread.
+    """
+    site, limits = frame.site, frame.limits
+    start = np.asarray(site.fracture) + np.asarray(site.extent) / 2 + np.asarray(limits.run_out_margin)
+    clearance = np.asarray(limits.tip_clearance)
+    cautious, permissive = np.asarray(site.straight_cautious), np.asarray(site.straight_permissive)
+    end = np.where(cautious - clearance > start, cautious, permissive) - clearance
+    # where neither leaves room the stretch is a point, so that the diameter window still has a value
+    start, end = np.broadcast_arrays(start, np.maximum(end, start + 1e-3))
+    return np.atleast_1d(start), np.atleast_1d(end)
+
+
+def _column(frame: Frame) -> Frame:
+    """Site and limits with a last axis of one, so that draws (n, 1) meet sizes (m,)."""
+    from dataclasses import fields, replace
+
+    def widen(part: object) -> dict[str, Floats]:
+        return {
+            f.name: np.asarray(getattr(part, f.name))[..., None]
+            for f in fields(part)  # type: ignore[arg-type]
+            if np.ndim(getattr(part, f.name))
+        }
+
+    return replace(
+        frame, site=replace(frame.site, **widen(frame.site)), limits=replace(frame.limits, **widen(frame.limits))
+    )
+
+
+def chosen(sized: Sized) -> npt.NDArray[np.intp]:
+    """Index of the first choice, shape (...); -1 where every size fails."""
+    return first_choice(sized.codes, ~sized.stock.full, sized.diameter, sized.margin, sized.order)
+
+
+Respond = Callable[[Sequence[ImScrew]], list[tuple[LoadResponse, ...]]]
+
+
+def screw_plan(
+    frame: Frame,
+    sized: Sized,
+    thresholds: dict[str, Parameter],
+    respond: Respond,
+    instruments: Callable[[ImScrew], tuple[str, ...]],
+    chances: Callable[[int], Chance | None] = lambda _: None,
+    best: int | None = None,
+) -> ScrewPlan:
+    """The screw part of a plan from a single (not drawn) frame. `best` overrides the first choice (by chance)."""
+    first = int(chosen(sized)) if best is None else best
+    around = _neighbours(sized, first)
+    shown = [k for k in range(len(sized.screws)) if sized.codes[k] < FAIL or k in around.values()]
+    shown.sort(
+        key=lambda k: (int(sized.codes[k]), -sized.diameter[k], -round(float(sized.margin[k]), 1), sized.order[k])
+    )
+    responses = respond([sized.screws[k] for k in shown])
+    candidates = tuple(
+        _candidate(frame, sized, k, thresholds, responses[n], instruments(sized.screws[k]), chances(k))
+        for n, k in enumerate(shown)
+    )
+    windows, limits = _length_windows(frame, sized, thresholds)
+    across, across_limits = _diameter_window(frame, thresholds)
+    item = {name: (sized.screws[k].item if k is not None else None) for name, k in around.items()}
+    return ScrewPlan(
+        diameter_window=across,
+        length_windows=windows,
+        limits=(*across_limits, *limits),
+        candidates=candidates,
+        considered=len(sized.screws),
+        first_choice=sized.screws[first].item if first >= 0 else None,
+        one_up=item.get("one_up"),
+        one_down=item.get("one_down"),
+        one_longer=item.get("one_longer"),
+        one_shorter=item.get("one_shorter"),
+        answer=_answer(sized, first, windows, across),
+        chosen_by=tuple(f"{text} ({source})" for _, text, source in CRITERIA),
+        have_in_room=tuple(
+            dict.fromkeys(i for i in (sized.screws[first].item if first >= 0 else None, *item.values()) if i)
+        ),
+        room_chance=None,
+    )
+
+
+def _neighbours(sized: Sized, first: int) -> dict[str, int | None]:
+    if first < 0:
+        return {}
+    screws = sized.screws
+    me = screws[first]
+    family = np.array([s.kit == me.kit and (s.thread_length is None) == (me.thread_length is None) for s in screws])
+    twins = np.array(
+        [s.kit == me.kit and s.d_major == me.d_major and s.thread_length == me.thread_length for s in screws]
+    )
+    if me.thread_length is None:
+        twins = np.array([s.kit == me.kit and s.d_major == me.d_major and s.thread_length is None for s in screws])
+    pick = sized.codes, sized.margin
+    return {
+        "first": first,
+        "one_up": neighbour(*pick, sized.diameter, family, first, 1),
+        "one_down": neighbour(*pick, sized.diameter, family, first, -1),
+        "one_longer": neighbour(*pick, sized.stock.length, twins, first, 1),
+        "one_shorter": neighbour(*pick, sized.stock.length, twins, first, -1),
+    }
+
+
+def thread_text(screw: ImScrew) -> str:
+    """The thread of a screw in words."""
+    return FULL if screw.thread_length is None else f"{screw.thread_length:g} mm thread"
+
+
+def label(screw: ImScrew) -> str:
+    """A screw in words: size, thread, solid or hollow, material."""
+    return (
+        f"{screw.d_major:.1f} x {screw.length:g} mm, {thread_text(screw)}, "
+        f"{'solid' if screw.solid else 'cannulated'}, {screw.material.name}"
+    )
+
+
+def _source(rule: str, thresholds: dict[str, Parameter]) -> str:
+    name = RULES[rule].threshold
+    return thresholds[name].source if name in thresholds else "COMMON"
+
+
+def _candidate(
+    frame: Frame,
+    sized: Sized,
+    k: int,
+    thresholds: dict[str, Parameter],
+    response: tuple[LoadResponse, ...],
+    instruments: tuple[str, ...],
+    chance: Chance | None,
+) -> ScrewCandidate:
+    s, stock = sized.screws[k], sized.stock
+    first, tip = (float(x) for x in thread_span(frame.site, s.length, stock.thread[k]))
+    face = float(np.asarray(frame.site.fracture) + np.asarray(frame.site.extent) / 2)
+    ream = _known(sized.bores.ream[k])
+    low = "purchase" if stock.full[k] else "run_out"
+    found: list[Finding] = []
+    for rule, held in sized.held.items():
+        one = finding(rule, held, k, _source(rule, thresholds))
+        if one is not None:
+            found.append(one)
+    return ScrewCandidate(
+        kit=s.kit,
+        item=s.item,
+        label=label(s),
+        family=s.kit,
+        material=s.material.name,
+        thread=thread_text(s),
+        diameter_mm=s.d_major,
+        length_mm=s.length,
+        thread_mm=float(stock.thread[k]),
+        core_mm=s.d_core,
+        shank_mm=s.d_bridge,
+        cannula_mm=s.d_cannula,
+        first_thread_mm=first,
+        tip_mm=tip,
+        corridor_mm=_known(sized.bores.corridor[k]),
+        ream_limit_mm=ream,
+        wall_left_mm=None if ream is None else (ream - s.d_major) / 2 + float(np.asarray(frame.limits.wall_min)),
+        tip_to_straight_end_mm=float(np.asarray(frame.site.straight_cautious)) - tip,
+        first_thread_to_fracture_mm=first - face,
+        margin_run_out_mm=float(sized.held[low].margin[k]),
+        margin_tip_mm=float(sized.held["tip"].margin[k]),
+        margin_bite_mm=_known(sized.held["bite"].margin[k]),
+        margin_wall_mm=_known(sized.held["wall"].margin[k]),
+        verdict=VERDICTS[int(sized.codes[k])],
+        findings=tuple(found),
+        response=response,
+        instruments=instruments,
+        chance=chance,
+    )
+
+
+def _known(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None
+
+
+def _length_windows(
+    frame: Frame, sized: Sized, thresholds: dict[str, Parameter]
+) -> tuple[tuple[Window, ...], tuple[Limit, ...]]:
+    partial = sorted({float(t) for t, full in zip(sized.stock.thread, sized.stock.full) if not full})
+    kinds: list[tuple[float, bool]] = [(t, False) for t in partial]
+    if sized.stock.full.any():
+        kinds.append((0.0, True))
+    windows, limits = [], []
+    site = frame.site
+    face = float(np.asarray(site.fracture) + np.asarray(site.extent) / 2)
+    seat = float(np.asarray(site.seat))
+    for thread, full in kinds:
+        name = FULL if full else f"{thread:g} mm thread"
+        w = length_window(site, frame.limits, thread, full)
+        lo, cautious, permissive = float(w.lo), float(w.hi_cautious), float(w.hi_permissive)
+        rule = "purchase" if full else "run_out"
+        margin = float(np.asarray(frame.limits.purchase_min if full else frame.limits.run_out_margin))
+        band = permissive - cautious > 1e-9
+        low_how = (
+            f"fracture edge {face:.1f} + {'purchase' if full else 'run-out'} {margin:.1f}"
+            f"{'' if full else f' + thread {thread:g}'} - seat {seat:.1f}"
+        )
+        clearance = float(np.asarray(frame.limits.tip_clearance))
+        limits.append(Limit(rule, RULES[rule].label, lo, "low", "length", name, low_how, _source(rule, thresholds)))
+        ends = [("tip", "tip in the straight segment" + (", cautious" if band else ""), cautious)]
+        if band:
+            ends.append(("tip_permissive", "tip in the straight segment, permissive", permissive))
+        for end_name, text, value in ends:
+            straight = value + clearance + seat
+            how = f"end of the straight segment {straight:.1f} - clearance {clearance:.1f} - seat {seat:.1f}"
+            source = (
+                thresholds["tip_clearance"].source
+                if not band
+                else ("OCH15" if end_name == "tip_permissive" else "DES16")
+            )
+            limits.append(Limit(end_name, text, value, "high", "length", name, how, source))
+        empty = lo > permissive + 1e-9
+        windows.append(
+            Window(
+                of="length",
+                thread=name,
+                lo_mm=lo,
+                hi_mm=cautious,
+                hi_permissive_mm=permissive if band else None,
+                lo_by=rule,
+                hi_by="tip",
+                empty=empty,
+                opens=_opens(lo, permissive, thread, full) if empty else "",
+            )
+        )
+    return tuple(windows), tuple(limits)
+
+
+def _opens(lo: float, hi: float, thread: float, full: bool) -> str:
+    short = lo - hi
+    text = (
+        f"The low end ({lo:.1f} mm) and the high end ({hi:.1f} mm) clash by {short:.1f} mm: "
+        "the thread cannot lie beyond the fracture and before the bow."
+    )
+    if not full and thread - short > 0:
+        text += f" A thread of {thread - short:.1f} mm or less would open it."
+    return text + f" So would a straight segment longer by {short:.1f} mm (measure it), or a plate instead."
+
+
+def _diameter_window(frame: Frame, thresholds: dict[str, Parameter]) -> tuple[Window, tuple[Limit, ...]]:
+    """Over the stretch that thread may occupy: from the run-out limit to the deepest tip allowed."""
+    limits = frame.limits
+    starts, ends = permitted(frame)
+    start, end = float(starts[0]), float(ends[0])
+    across = bores(frame, starts, ends)
+    corridor, ream = float(across.corridor[0]), float(across.ream[0])
+    w = diameter_window(limits, corridor, ream)
+    stretch = f"over {start:.1f} to {end:.1f} mm"
+    bite, wall, widen = (float(np.asarray(getattr(limits, n))) for n in ("bite", "wall_min", "ream_max"))
+    rows = (
+        ("bite", float(w.lo_bite), "low", f"corridor {corridor:.1f} {stretch} + 2 x bite {bite:.2f}"),
+        ("diameter_min", float(w.lo_least), "low", "least diameter of the published series"),
+        ("diameter_caution", float(np.asarray(limits.diameter_caution)), "low", "caution below this"),
+        ("wall", float(w.hi_wall), "high", f"outer bone {ream + 2 * wall:.1f} {stretch} - 2 x wall {wall:.1f}"),
+        ("ream", float(w.hi_ream), "high", f"corridor {corridor:.1f} + widening {widen:.1f}"),
+    )
+    listed = tuple(
+        Limit(
+            name,
+            RULES[name].label if name in RULES else "narrowest that held in one series",
+            value,
+            end_,
+            "diameter",
+            "",
+            how,
+            thresholds[name].source if name in thresholds else _source(name, thresholds),
+        )
+        for name, value, end_, how in rows
+    )
+    lo, hi = float(w.lo), float(w.hi)
+    lo_by = "bite" if w.lo_bite >= w.lo_least else "diameter_min"
+    hi_by = "wall" if w.hi_wall <= w.hi_ream else "ream"
+    empty = lo > hi + 1e-9
+    opens = ""
+    if empty:
+        opens = (
+            f"{RULES[lo_by].label} asks for {lo:.1f} mm, {RULES[hi_by].label} allows {hi:.1f} mm. "
+            "Measure canal and outer widths on both films; a plate does not need the canal."
+        )
+        opens = opens[:1].upper() + opens[1:]
+    return Window("diameter", "", lo, hi, None, lo_by, hi_by, empty, opens), listed
+
+
+def _answer(sized: Sized, first: int, windows: Sequence[Window], across: Window) -> str:
+    if first >= 0:
+        verdict = VERDICTS[int(sized.codes[first])]
+        text = f"First choice {label(sized.screws[first])}."
+        return text if verdict == "pass" else text + " It carries a caution: see what is tight."
+    if across.empty:
+        return f"No stock size meets the rules. {across.opens}"
+    if windows and all(w.empty for w in windows):
+        return f"No stock size meets the rules. {windows[0].opens}"
+    return (
+        "No stock size of the kits considered lies in the windows. The windows stand: "
+        f"diameter {across.lo_mm:.1f} to {across.hi_mm:.1f} mm."
+    )
