@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any, Literal
 
 Kind = Literal["number", "symbol", "value", "sum", "product", "fraction", "power", "root", "call"]
@@ -35,7 +36,7 @@ def layout(expr: Any) -> Node:
     if expr.is_Rational and not expr.is_Integer:
         return Node("fraction", (Node("number", text=str(expr.p)), Node("number", text=str(expr.q))))
     if expr.is_Number:
-        size = Node("number", text=_constant(abs(float(expr))))
+        size = _constant(abs(float(expr)))
         return _negative(size) if expr < 0 else size
     if expr.is_Add:
         return _sum([layout(part) for part in expr.args])
@@ -53,8 +54,14 @@ def layout(expr: Any) -> Node:
     return _call(expr)
 
 
-def _constant(value: float) -> str:
-    return str(int(value)) if value.is_integer() else repr(value)
+def _constant(value: float) -> Node:
+    """A constant as the code meant it: 16 / 3 is a fraction again, not sixteen digits."""
+    if value.is_integer():
+        return Node("number", text=str(int(value)))
+    near = Fraction(value).limit_denominator(99)
+    if len(repr(value)) > 12 and float(near) == value:
+        return Node("fraction", tuple(Node("number", text=str(n)) for n in (near.numerator, near.denominator)))
+    return Node("number", text=repr(value))
 
 
 def _call(expr: Any) -> Node:
@@ -87,6 +94,9 @@ def _product(expr: Any) -> Node:
     if len(parts) > 1 and parts[0] == -1:
         return _negative(layout(sympy.Mul(*parts[1:], evaluate=False) if len(parts) > 2 else parts[1]))
     done = layout(parts[0])
+    negative = done.kind == "sum" and done.signs == ("-",)
+    if negative:
+        done = done.parts[0]
     for part in parts[1:]:
         if part.is_Pow and part.args[1] == -1:
             below = layout(part.args[0])
@@ -96,7 +106,7 @@ def _product(expr: Any) -> Node:
                 done = Node("fraction", (done, below))
         else:
             done = _times(done, layout(part))
-    return done
+    return _negative(done) if negative else done
 
 
 def _times(left: Node, right: Node) -> Node:

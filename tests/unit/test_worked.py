@@ -1,5 +1,6 @@
 """The worked line: what it shows, in which markup, and what it refuses."""
 
+import math
 import xml.etree.ElementTree as ET
 
 import pytest
@@ -29,7 +30,7 @@ GAP = "mechanics.gap.gap_strain"
 def test_the_line_reads_symbol_formula_numbers_result():
     line = worked("mechanics.strength.elastic_moment", MOMENT)
     assert line.plain == (
-        "M_y = (π·d^3 / 32)·(1 - (d_i / d)^4)·S_y "
+        "M_y = (π·d^3 / 32)·(1 - (d_i / d)^4)·S_y"
         " = (π × (3 mm)^3 / 32) × (1 - (1.25 mm / (3 mm))^4) × 795 MPa = 2044 N·mm"
     )
     assert line.source == "MACHHB"
@@ -70,6 +71,12 @@ CASES = [
     (lambda a, b: a - (b + 1) * 2, "a - (b + 1)·2"),
     (lambda a, b: -(a + b), "-(a + b)"),
     (lambda a, b: b - (-a), "b + a"),
+    (lambda a, b: a - 0.9382 * b, "a - 0.9382·b"),
+    (lambda a, b: -a * b, "-a·b"),
+    (lambda a, b: (-a) ** 2 * b, "(-a)^2·b"),
+    (lambda a, b: a * (16 / 3) + b, "a·(16 / 3) + b"),
+    (lambda a, b: a * 0.125 - b / 7, "a·0.125 - b / 7"),
+    (lambda a, b: a * math.sqrt(2) + b, "a·1.4142135623730951 + b"),
     (lambda a, b: -(b * (-a)), "-b·(-a)"),
     (lambda a, b: a / b / 2, "a / (b·2)"),
     (lambda a, b: 1 / (a * b), "1 / (a·b)"),
@@ -78,7 +85,7 @@ CASES = [
     (lambda a, b: a ** (-0.5) * b, "a^(-0.5)·b"),
     (lambda a, b: (a + b) ** 2 / 3, "(a + b)^2 / 3"),
     (lambda a, b: sqrt(a / b), "√(a / b)"),
-    (lambda a, b: exp(-a / b), "e^((-a) / b)"),
+    (lambda a, b: exp(-a / b), "e^(-a / b)"),
     (lambda a, b: log(a) + log10(b), "ln(a) + log10(b)"),
     (lambda a, b: minimum(b, a) - maximum(a, b), "min(a, b) - max(a, b)"),
     (lambda a, b: 0.5 + 0.57735 * a / b, "0.5 + 0.57735·a / b"),
