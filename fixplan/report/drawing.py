@@ -1,0 +1,295 @@
+"""The bone in both planes with the construct, one user unit per millimetre.
+
+A right foot is drawn with the toes to the right and a left foot with the toes to the left: the AP film seen from the
+dorsum with lateral at the foot of the drawing, the lateral film seen from the lateral side with dorsal at its head.
+So a left foot is the mirror image of a right one, as it is on the table. Only positions given by the plan are drawn;
+the head of the screw (dashed) and the pitch of its thread are symbols.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from fixplan.plan.types import BoneStations, PlateCandidate, ScrewCandidate
+from fixplan.report.constructs import plate_edge_on, plate_face_on, screw_outline
+from fixplan.report.formats import mm
+from fixplan.report.svg import Point, figure, line, polygon, polyline, rect, text
+
+PROXIMAL_PAD, DISTAL_PAD, ROW = 4.0, 11.5, 4.2
+SCALE_BAR_MM = 20.0
+MIN_WIDTH = 92.0
+
+Place = Callable[[float, float], Point]
+Construct = ScrewCandidate | PlateCandidate | None
+
+
+@dataclass(frozen=True)
+class Panel:
+    """One plane: where its points go, and what stands on either side of the bone."""
+
+    name: str
+    upper: str
+    lower: str
+    outer: tuple[float, ...]
+    canal: tuple[float, ...]
+    centre: tuple[float, ...]
+    axis: tuple[float, float]
+    y_sign: float
+
+    def reach(self) -> tuple[float, float]:
+        """How far the bone reaches above and below the line of the proximal end, mm of page."""
+        ys = [
+            self.y_sign * (c + side * w / 2) for c, w in zip(self.centre, self.outer, strict=True) for side in (1, -1)
+        ]
+        return -min(ys), max(ys)
+
+
+def panels(bone: BoneStations) -> tuple[Panel, Panel]:
+    """AP film (lateral positive, drawn downwards) and lateral film (dorsal positive, drawn upwards)."""
+    ap = Panel(
+        "AP film", "medial", "lateral", bone.outer_ap_mm, bone.canal_ap_mm, bone.offset_ap_mm, bone.axis_ap_mm, 1.0
+    )
+    lateral = Panel(
+        "Lateral film",
+        "dorsal",
+        "plantar",
+        bone.outer_lateral_mm,
+        bone.canal_lateral_mm,
+        bone.offset_lateral_mm,
+        bone.axis_lateral_mm,
+        -1.0,
+    )
+    return ap, lateral
+
+
+def between(s: float, xs: Sequence[float], ys: Sequence[float]) -> float:
+    """Straight line between the stations on either side of `s`; the end stations hold outside."""
+    if s <= xs[0]:
+        return ys[0]
+    for x0, x1, y0, y1 in zip(xs, xs[1:], ys, ys[1:]):
+        if s <= x1:
+            return y0 + (y1 - y0) * (s - x0) / (x1 - x0)
+    return ys[-1]
+
+
+def _edge(bone: BoneStations, panel: Panel, widths: Sequence[float], side: int, place: Place) -> list[Point]:
+    return [place(s, c + side * w / 2) for s, c, w in zip(bone.s_mm, panel.centre, widths, strict=True)]
+
+
+def _bone(bone: BoneStations, panel: Panel, place: Place) -> list[Markup]:
+    outer = _edge(bone, panel, panel.outer, 1, place) + _edge(bone, panel, panel.outer, -1, place)[::-1]
+    parts = [polygon(outer, "bone")]
+    parts += [polyline(_edge(bone, panel, panel.canal, side, place), "canal") for side in (1, -1)]
+    lo, hi = bone.fracture_mm - bone.fracture_half_mm, bone.fracture_mm + bone.fracture_half_mm
+    band = []
+    for s, side in ((lo, 1), (hi, 1), (hi, -1), (lo, -1)):
+        c, w = between(s, bone.s_mm, panel.centre), between(s, bone.s_mm, panel.outer)
+        band.append(place(s, c + side * w / 2))
+    parts.append(polygon(band, "fracture-band"))
+    c, w = between(bone.fracture_mm, bone.s_mm, panel.centre), between(bone.fracture_mm, bone.s_mm, panel.outer)
+    steps = 9
+    zigzag = [
+        place(bone.fracture_mm + (0.45 if k % 2 else -0.45), c + w / 2 - w * k / (steps - 1)) for k in range(steps)
+    ]
+    parts.append(polyline(zigzag, "fracture"))
+    return parts
+
+
+def _dimension(a: float, b: float, y: float, top: float, label: str, width: float) -> list[Markup]:
+    """A dimension between two x on row y with extension lines up to `top`, its label on the side with more room."""
+    lo, hi = min(a, b), max(a, b)
+    parts = [line((x, top), (x, y + 1), "thin") for x in (a, b)]
+    parts.append(line((lo, y), (hi, y), "dimension"))
+    parts += [line((x - 0.5, y + 0.5), (x + 0.5, y - 0.5), "dimension") for x in (a, b)]
+    if width - hi >= lo:
+        parts.append(text(hi + 1.5, y + 0.9, label, "t strong"))
+    else:
+        parts.append(text(lo - 1.5, y + 0.9, label, "t strong", "end"))
+    return parts
+
+
+def _legend(y: float, bone: BoneStations) -> tuple[list[Markup], float]:
+    entries = [("bone", "outer", 15.0), ("canal", "canal", 15.0), ("fracture", "fracture", 19.0)]
+    entries.append(("straight", "straight segment ends, cautious", 45.0))
+    if bone.straight_end_permissive_mm != bone.straight_end_mm:
+        entries.append(("permissive", "permissive", 20.0))
+    parts: list[Markup] = []
+    x = 0.5
+    for class_, label, step in entries:
+        if x + step > MIN_WIDTH - 2:
+            x, y = 0.5, y + ROW - 0.4
+        parts += [line((x, y - 0.9), (x + 5, y - 0.9), class_), text(x + 6, y, label, "t small")]
+        x += step + 2
+    return parts, y
+
+
+def _scale_bar(y: float) -> list[Markup]:
+    return [
+        rect(0.5, y - 1.6, SCALE_BAR_MM, 0.9, "scale-bar"),
+        text(0.5 + SCALE_BAR_MM + 2, y - 0.4, f"{SCALE_BAR_MM:g} mm, true when printed at 100 %", "t"),
+    ]
+
+
+def _deciding(bone: BoneStations, construct: Construct, x: Callable[[float], float]) -> list[tuple[float, float, str]]:
+    """The distances that decide, as two places on the page and a label."""
+    if isinstance(construct, ScrewCandidate):
+        fracture_end = bone.fracture_mm + bone.fracture_half_mm
+        return [
+            (x(fracture_end), x(construct.first_thread_mm), f"fracture to first thread {mm(construct.first_thread_to_fracture_mm)} mm"),
+            (x(construct.tip_mm), x(bone.straight_end_mm), f"tip to end of straight segment {mm(construct.tip_to_straight_end_mm)} mm"),
+        ]  # fmt: skip
+    if isinstance(construct, PlateCandidate):
+        at = [s.at_mm for s in construct.screws if s.filled]
+        inner = (max((a for a in at if a < 0), default=None), min((a for a in at if a >= 0), default=None))
+        if inner[0] is not None and inner[1] is not None:
+            a, b = bone.fracture_mm + inner[0], bone.fracture_mm + inner[1]
+            return [(x(a), x(b), f"working length {mm(construct.working_length_mm)} mm")]
+    return []
+
+
+def describe(bone: BoneStations, construct: Construct, side: str) -> str:
+    """The drawing in words, for those who do not see it."""
+    words = [
+        f"Line drawing to scale, {side} foot. Above: AP film seen from the dorsum, medial at the top, lateral at the bottom.",
+        "Below: lateral film, dorsal at the top, plantar at the bottom.",
+        f"Bone {mm(bone.length_mm)} mm long, fracture at {mm(bone.fracture_mm)} mm from the proximal end,",
+        f"straight segment to {mm(bone.straight_end_mm)} mm.",
+    ]
+    if isinstance(construct, ScrewCandidate):
+        words.append(
+            f"Screw {construct.label}: seat at {mm(bone.seat_mm)} mm, first thread at {mm(construct.first_thread_mm)} mm, "
+            f"tip at {mm(construct.tip_mm)} mm, thinnest wall left {mm(construct.wall_left_mm)} mm."
+        )
+    elif isinstance(construct, PlateCandidate):
+        filled = ", ".join(str(s.hole) for s in construct.screws if s.filled)
+        words.append(
+            f"Plate {construct.label}: filled holes {filled}, working length {mm(construct.working_length_mm)} mm."
+        )
+    else:
+        words.append("No construct is drawn.")
+    return " ".join(words)
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Where the ends of the bone fall on the page: the one place that mirrors left and right."""
+
+    lo: float
+    hi: float
+    right: bool
+    width: float
+
+    def x(self, s: float) -> float:
+        """Page x of the station `s`: toes to the right for a right foot, to the left for a left one."""
+        return PROXIMAL_PAD + s - self.lo if self.right else self.width - PROXIMAL_PAD - (s - self.lo)
+
+    @property
+    def outward(self) -> int:
+        return 1 if self.right else -1
+
+    @property
+    def anchors(self) -> tuple[str, str]:
+        """Text anchors for words that start at the proximal end and that end at the distal end."""
+        return ("start", "end") if self.right else ("end", "start")
+
+
+def _frame(bone: BoneStations, construct: Construct, side: str) -> Frame:
+    if side not in ("left", "right"):
+        raise ValueError(f"side is {side!r}, but must be 'left' or 'right': a drawing cannot be mirrored by guess")
+    lo, hi = 0.0, bone.length_mm
+    if isinstance(construct, PlateCandidate):
+        lo = min(lo, bone.fracture_mm + construct.proximal_end_mm)
+        hi = max(hi, bone.fracture_mm + construct.distal_end_mm)
+    return Frame(lo, hi, side == "right", max(hi - lo + PROXIMAL_PAD + DISTAL_PAD, MIN_WIDTH))
+
+
+def _words(bone: BoneStations, panel: Panel, frame: Frame, side: str, y: float, middle: float) -> list[Markup]:
+    """Plane, side of the foot, and what lies at each edge."""
+    lo, hi, start, end = frame.x(frame.lo), frame.x(frame.hi), *frame.anchors
+    head = frame.x(bone.length_mm) + frame.outward * 1.2
+    half, shift = panel.outer[-3] / 2, panel.y_sign * panel.centre[-1]
+    return [
+        text(lo, y, "proximal", "t small", start),
+        text(hi + frame.outward * DISTAL_PAD, y, "distal", "t small", end),
+        text((lo + hi) / 2, y, f"{panel.name}, {side} foot", "t strong", "middle"),
+        text(head, max(middle - half + shift, y + 3.6), panel.upper, "t small", start),
+        text(head, middle + half + shift + 1, panel.lower, "t small", start),
+    ]
+
+
+def _plane(
+    bone: BoneStations, construct: Construct, panel: Panel, frame: Frame, top: float, middle: float, bottom: float
+) -> list[Markup]:
+    """Bone, limits and construct in one plane."""
+
+    def place(s: float, offset: float) -> Point:
+        return frame.x(s), middle + panel.y_sign * offset
+
+    parts = _bone(bone, panel, place)
+    for class_, s in (("straight", bone.straight_end_mm), ("permissive", bone.straight_end_permissive_mm)):
+        parts.append(line((frame.x(s), top), (frame.x(s), bottom), class_))
+    if frame.lo < 0:
+        parts.append(line((frame.x(0), top), (frame.x(0), bottom), "thin"))
+        parts.append(text(frame.x(0) - frame.outward, bottom, "joint", "t small", frame.anchors[1]))
+    if isinstance(construct, ScrewCandidate):
+        parts += screw_outline(construct, bone.seat_mm, panel.axis, place)
+    elif isinstance(construct, PlateCandidate):
+        ends = (bone.fracture_mm + construct.proximal_end_mm, bone.fracture_mm + construct.distal_end_mm)
+        if panel.y_sign > 0:
+            centre = (between(ends[0], bone.s_mm, panel.centre), between(ends[1], bone.s_mm, panel.centre))
+            parts += plate_face_on(construct, bone.fracture_mm, centre, place)
+        else:
+            under = (*ends, *(s for s in bone.s_mm if ends[0] < s < ends[1]))
+            surface = max(between(s, bone.s_mm, panel.centre) + between(s, bone.s_mm, panel.outer) / 2 for s in under)
+            parts += plate_edge_on(construct, bone.fracture_mm, surface, place)
+    return parts
+
+
+def _dimensions(
+    bone: BoneStations, construct: Construct, frame: Frame, middle: float, y: float
+) -> tuple[list[Markup], float]:
+    """Rows of dimensions below the AP film, and the y below them."""
+    parts: list[Markup] = []
+    top = y
+    for a, b, label in _deciding(bone, construct, frame.x):
+        parts += _dimension(a, b, y + 1, top - 2.5, label, frame.width)
+        y += ROW
+    if isinstance(construct, ScrewCandidate):
+        x = frame.x((construct.first_thread_mm + construct.tip_mm) / 2)
+        parts.append(line((x, middle + construct.diameter_mm / 2), (x, y + 1), "thin"))
+        label = f"wall left, thinnest {mm(construct.wall_left_mm)} mm"
+        at_end = x > frame.width / 2
+        parts.append(text(x + (-1.5 if at_end else 1.5), y + 1.9, label, "t strong", "end" if at_end else "start"))
+        y += ROW
+    return parts, y
+
+
+def construct_drawing(bone: BoneStations, construct: Construct, side: str, title: str, id_: str) -> Markup:
+    """Both planes with the construct, to scale.
+
+    bone: stations of the plan; construct: the candidate to draw, or None for the bone alone; side: "left" or "right"
+    (anything else is refused); id_: prefix of the ids of title and description.
+    Raises ValueError for a side that is neither left nor right.
+    """
+    frame = _frame(bone, construct, side)
+    body: list[Markup] = []
+    y = 3.0
+    for panel in panels(bone):
+        up, down = panel.reach()
+        if isinstance(construct, PlateCandidate) and panel.y_sign < 0:
+            up += construct.thickness_mm + 3.5
+        middle = y + 2.6 + up
+        bottom = middle + down
+        body += _words(bone, panel, frame, side, y, middle)
+        body += _plane(bone, construct, panel, frame, middle - up + 1, middle, bottom)
+        y = bottom + 2.5
+        if panel.y_sign > 0:
+            rows, y = _dimensions(bone, construct, frame, middle, y)
+            body += rows
+            y += 3.5
+    legend, y = _legend(y + 1.5, bone)
+    body += legend + _scale_bar(y + ROW)
+    return figure(id_, frame.width, y + ROW + 0.8, title, describe(bone, construct, side), body)

@@ -1,0 +1,137 @@
+"""How numbers and names are written: one decimal for millimetres, the unit always there, no digit that was not earned.
+
+Everything here turns a value of the plan into text; nothing is computed beyond rounding and a change of unit prefix.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from typing import Any
+
+MINUS, TIMES, PLUS_MINUS, NARROW = "\u2212", "\u00d7", "\u00b1", "\u00a0"
+NOT_KNOWN = "not known"
+
+_UNITS = {
+    "1": "",
+    "N*mm": "N·mm",
+    "N*m": "N·m",
+    "N*m**2": "N·m²",
+    "N*mm**2": "N·mm²",
+    "mm**2": "mm²",
+    "mm**3": "mm³",
+    "mm**4": "mm⁴",
+    "deg": "°",
+    "%": "%",
+}
+
+
+def visible(text: str) -> str:
+    """The text with control and direction-changing characters written out as [U+202E], so that none acts unseen."""
+    return "".join(f"[U+{ord(c):04X}]" if unicodedata.category(c) in ("Cc", "Cf", "Cs") else c for c in text)
+
+
+def number(value: float, decimals: int) -> str:
+    """A rounded number with a true minus sign and without a negative zero."""
+    text = f"{value:.{decimals}f}"
+    if float(text) == 0:
+        text = text.removeprefix("-")
+    return text.replace("-", MINUS)
+
+
+def significant(value: float, digits: int = 2) -> str:
+    """A number rounded to significant digits, written without an exponent."""
+    if value == 0:
+        return "0"
+    exponent = int(f"{value:.{digits - 1}e}".split("e")[1])
+    return (
+        number(value, max(0, digits - 1 - exponent))
+        if exponent < digits
+        else number(round(value, digits - 1 - exponent), 0)
+    )
+
+
+def mm(value: float | None) -> str:
+    """A length in millimetres with one decimal, without the unit (for a column headed mm)."""
+    return NOT_KNOWN if value is None else number(value, 1)
+
+
+def unit_text(unit: str) -> str:
+    """The unit as it is printed; the core's plain spelling (mm**4) becomes mm⁴."""
+    return _UNITS.get(unit, unit)
+
+
+def quantity(value: float | None, unit: str, sd: float = 0.0) -> str:
+    """A value with its unit, and its standard uncertainty where there is one."""
+    if value is None:
+        return NOT_KNOWN
+    if unit in ("mm", "deg"):
+        text, spread = number(value, 1), number(sd, 1)
+    elif unit in ("1", "%"):
+        text = significant(value, 3)
+        spread = significant(sd, 2)
+    else:
+        text, spread = significant(value, 3), significant(sd, 2)
+    if sd:
+        text = f"{text}{NARROW}{PLUS_MINUS}{NARROW}{spread}"
+    shown = unit_text(unit)
+    if not shown:
+        return text
+    return f"{text}{shown}" if shown in ("°", "%") else f"{text}{NARROW}{shown}"
+
+
+def size(diameter_mm: float, length_mm: float) -> str:
+    """A screw size as the theatre says it: 4.5 × 46."""
+    return f"{number(diameter_mm, 1)}{NARROW}{TIMES}{NARROW}{stock(length_mm)}"
+
+
+def stock(length_mm: float) -> str:
+    """A stock length, with a decimal only where stock has one."""
+    return f"{length_mm:g}"
+
+
+def percent(value: float | None) -> str:
+    """A share as per cent, to two significant digits."""
+    if value is None:
+        return NOT_KNOWN
+    return f"{significant(100 * value, 2)}{NARROW}%"
+
+
+def chance(value: float) -> str:
+    """A share of draws in whole per cent; never 0 or 100 unless it is."""
+    if 0 < value < 0.005:
+        return f"below 1{NARROW}%"
+    if 0.995 <= value < 1:
+        return f"above 99{NARROW}%"
+    return f"{number(100 * value, 0)}{NARROW}%"
+
+
+def newton_metre(value_N_mm: float) -> str:
+    """A moment in N·m from N·mm."""
+    return f"{significant(value_N_mm / 1000, 2)}{NARROW}N·m"
+
+
+def stiffness(value: float) -> str:
+    """A stiffness in N/mm to two significant digits, without the unit."""
+    return significant(value, 2)
+
+
+def stress(value: float) -> str:
+    """A stress in MPa to two significant digits, without the unit."""
+    return significant(value, 2)
+
+
+def filters() -> dict[str, Any]:
+    """The formatters by the name templates use."""
+    return {
+        "mm": mm,
+        "quantity": quantity,
+        "unit": unit_text,
+        "percent": percent,
+        "chance": chance,
+        "newton_metre": newton_metre,
+        "stiffness": stiffness,
+        "stress": stress,
+        "significant": significant,
+        "stock": stock,
+        "number": number,
+    }

@@ -1,0 +1,174 @@
+"""The HTML plan: one self-contained file, no script, no request, the same bytes for the same plan."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from markupsafe import Markup
+
+from fixplan.cautions import CAUTION_SHORT
+from fixplan.plan.types import PASS, Plan, PlateCandidate, ScrewCandidate, Window
+from fixplan.report.charts import bracket_chart, window_chart
+from fixplan.report.drawing import construct_drawing
+from fixplan.report.formats import size
+from fixplan.report.style import content_policy, environment, stylesheet
+from fixplan.report.svg import mark
+
+SHOWN = 12
+"""Stock sizes in the printed table; the others stand in the page on screen and in the JSON."""
+
+DENSE = 9
+"""More assumed values than this, and the first page is set in smaller type, so that it stays one page."""
+
+FIT_WORDS = {"plan": "Yes, usually", "question": "An open question", "outside scope": "Usually not"}
+
+
+def source_ids(text: str) -> list[str]:
+    """Source ids of a field that may name several, parted by commas or semicolons."""
+    return [part.strip() for part in text.replace(";", ",").split(",") if part.strip()]
+
+
+def reasons(candidate: ScrewCandidate | PlateCandidate) -> str:
+    """Why a size is not a pass: its cautions and failures, in the order of the rules."""
+    return " ".join(f.why for f in candidate.findings if f.verdict != PASS) or "–"
+
+
+def screw_size(candidate: ScrewCandidate) -> str:
+    return size(candidate.diameter_mm, candidate.length_mm)
+
+
+def margins(candidate: ScrewCandidate) -> list[tuple[str, float | None]]:
+    """The four margins of a screw, the tightest first, those not known last."""
+    found = [
+        ("thread beyond the fracture (run-out)", candidate.margin_run_out_mm),
+        ("tip inside the straight segment", candidate.margin_tip_mm),
+        ("diameter above the least that bites", candidate.margin_bite_mm),
+        ("diameter below what the wall allows", candidate.margin_wall_mm),
+    ]
+    return sorted(found, key=lambda pair: float("inf") if pair[1] is None else pair[1])
+
+
+def _by_item(candidates: tuple[Any, ...], item: str | None) -> Any:
+    return next((c for c in candidates if item is not None and c.item == item), None)
+
+
+def _chart(window: Window, title: str, svg: Markup) -> dict[str, Any]:
+    return {"title": title, "svg": svg, "opens": window.opens}
+
+
+def _screw_view(plan: Plan) -> dict[str, Any]:
+    screw = plan.screw
+    if screw is None:
+        return {"first": None}
+    first = _by_item(screw.candidates, screw.first_choice)
+    near = (("One up", screw.one_up), ("One down", screw.one_down))
+    far = (("Longer", screw.one_longer), ("Shorter", screw.one_shorter))
+    charts = []
+    window = screw.diameter_window
+    limits = [x for x in screw.limits if x.of == "diameter"]
+    sizes = [(c.diameter_mm, c.verdict) for c in screw.candidates]
+    title = "Diameter in mm"
+    svg = window_chart(window, limits, sizes, title, first.diameter_mm if first else None, "window-diameter")
+    charts.append(_chart(window, title, svg))
+    for k, window in enumerate(screw.length_windows):
+        limits = [x for x in screw.limits if x.of == "length" and x.thread in ("", window.thread)]
+        sizes = [(c.length_mm, c.verdict) for c in screw.candidates if c.thread == window.thread]
+        title = f"Length in mm, {window.thread} thread" if window.thread else "Length in mm"
+        chosen = first.length_mm if first and first.thread == window.thread else None
+        charts.append(_chart(window, title, window_chart(window, limits, sizes, title, chosen, f"window-length-{k}")))
+    windows = (screw.diameter_window, *screw.length_windows)
+    return {
+        "first": first,
+        "neighbours": [(label, _by_item(screw.candidates, item)) for label, item in (*near, *far)],
+        "margins": margins(first) if first else [],
+        "clashes": [] if first else [w.opens for w in windows if w.empty and w.opens],
+        "charts": charts,
+        "shown": screw.candidates[:SHOWN],
+        "rest": screw.candidates[SHOWN:],
+        "has_chance": any(c.chance is not None for c in screw.candidates),
+    }
+
+
+def _plate_view(plan: Plan, drawn_already: bool) -> dict[str, Any]:
+    plate = plan.plate
+    if plate is None:
+        return {"first": None}
+    first = _by_item(plate.candidates, plate.first_choice)
+    sizes = [(c.length_mm, c.verdict) for c in plate.candidates]
+    title = "Plate length in mm"
+    svg = window_chart(plate.span_window, plate.limits, sizes, title, first.length_mm if first else None, "window-span")
+    drawing = None
+    if first and not drawn_already:
+        drawing = construct_drawing(plan.bone, first, plan.case.side, f"Plate, {first.label}", "drawing-plate")
+    return {
+        "first": first,
+        "neighbours": [(w, _by_item(plate.candidates, i)) for w, i in (("One up", plate.one_up), ("One down", plate.one_down))],
+        "charts": [_chart(plate.span_window, title, svg)],
+        "drawing": drawing,
+        "drawing_note": PLATE_NOTE,
+        "shown": plate.candidates[:SHOWN],
+        "rest": plate.candidates[SHOWN:],
+    }  # fmt: skip
+
+
+SCREW_NOTE = "The head (dashed) and the pitch of the thread are symbols; all else is to scale."
+PLATE_NOTE = "Drawn on the dorsal surface for orientation; the surgeon chooses the surface. Screw heads are not drawn."
+
+
+def _drawing(plan: Plan, first: ScrewCandidate | PlateCandidate | None) -> tuple[Markup, str]:
+    if isinstance(first, ScrewCandidate):
+        title, note = f"Bone and screw, {first.label}", SCREW_NOTE
+    elif isinstance(first, PlateCandidate):
+        title, note = f"Bone and plate, {first.label}", PLATE_NOTE
+    else:
+        title, note = "Bone without a construct", "No construct is drawn: none was chosen."
+    return construct_drawing(plan.bone, first, plan.case.side, title, "drawing"), note
+
+
+def context(plan: Plan) -> dict[str, Any]:
+    """What the template is given: the plan itself, and the pictures and selections made from it."""
+    screw = _screw_view(plan)
+    drawing_first = screw["first"]
+    plate = _plate_view(plan, drawn_already=drawing_first is None)
+    drawing, note = _drawing(plan, drawing_first or plate["first"])
+    constructs = []
+    for word, first in (("Screw", screw["first"]), ("Plate", plate["first"])):
+        if first is not None:
+            bench = tuple(t for t in plan.bench if t.construct == word.lower())
+            title = f"{word}, {first.label}"
+            chart = None
+            if first.response:
+                chart = bracket_chart(first.response, bench, f"Stiffness bracket, {title}", f"bracket-{word.lower()}")
+            constructs.append({"title": title, "response": first.response, "chart": chart})
+    assumed = [g for g in plan.given if g.origin == "assumed"]
+    both = screw["first"] is not None and plate["first"] is not None
+    css = stylesheet("plan.css.j2")
+    return {
+        "plan": plan,
+        "css": css,
+        "policy": content_policy(css),
+        "caution_short": CAUTION_SHORT,
+        "known": frozenset(s.id for s in plan.sources),
+        "fit_word": FIT_WORDS.get(plan.fit_for_planning.verdict, plan.fit_for_planning.verdict),
+        "outside": plan.fit_for_planning.verdict == "outside scope",
+        "assumed": assumed,
+        "dense": both or len(assumed) > DENSE,
+        "drawing": drawing,
+        "drawing_note": note,
+        "screw": screw,
+        "plate": plate,
+        "constructs": constructs,
+        "mark": mark,
+    }
+
+
+def render_html(plan: Plan) -> str:
+    """The plan as one HTML document: UTF-8 text, no script, no outside request, the same bytes for the same plan.
+
+    Raises ValueError where the plan cannot be drawn (a side that is neither left nor right).
+    """
+    env = environment()
+    env.filters.update(
+        source_ids=source_ids, reasons=reasons, screw_size=screw_size, trusted=lambda mathml: Markup(mathml)
+    )
+    return env.get_template("plan.html.j2").render(context(plan))
