@@ -113,8 +113,8 @@ def intact_response(
 
 def end_response(
     corrected: Member,
-    plain: Member,
-    opened: tuple[Member, Member] | None,
+    plain: Member | None,
+    opened: tuple[Member, Member | None] | None,
     intact: EndResponse,
     bends: list[Case],
     bone: Bone,
@@ -128,18 +128,22 @@ def end_response(
     gap = np.zeros(()) if opened else fracture.gap
     out: dict[str, BendingResponse] = {}
     for case in [*bends, *([None] if "axial" in cases else [])]:
-        units = [unit_response(m, case) for m in (corrected, plain, *(opened or ()))]
-        parts = opened is not None and case is not None
-        limit = separation_load(bone, fracture, units[0], core) if case is not None else np.full((), np.inf)
+        unit = unit_response(corrected, case)
+        unit_plain = unit_response(plain, case) if plain else None
+        after = after_plain = None
+        if opened and case is not None:
+            after = unit_response(opened[0], case)
+            after_plain = unit_response(opened[1], case) if opened[1] else None
+        limit = separation_load(bone, fracture, unit, core) if case is not None else np.full((), np.inf)
         name, load, to_EI = (case.name, case.load, case.to_EI) if case else ("axial", loads.axial, np.full((), np.nan))
         out[name] = respond(
             name,
             load,
             to_EI,
-            units[0],
-            units[1],
-            units[2] if parts else None,
-            units[3] if parts else None,
+            unit,
+            unit_plain,
+            after,
+            after_plain,
             limit,
             intact.bending[name].stiffness_N_per_mm,
             gap,

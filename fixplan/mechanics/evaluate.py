@@ -202,7 +202,7 @@ def respond(
     load: Array,
     to_EI: Array,
     unit: Unit,
-    plain: Unit,
+    plain: Unit | None,
     opened: Unit | None,
     plain_opened: Unit | None,
     limit: Array,
@@ -214,7 +214,6 @@ def respond(
     opens [N].
     """
     after = opened or unit
-    plain_after = plain_opened or plain
 
     def mix(a: Array, b: Array) -> Array:
         return _mix(load, limit, a, b)
@@ -229,6 +228,11 @@ def respond(
     widest = np.stack(np.broadcast_arrays(*(np.abs(v) for v in opening.values())), -1).max(-1)
     with np.errstate(divide="ignore", invalid="ignore"):
         strain = np.where(gap > 0, widest / gap, np.nan)
+    plain_stiffness, plain_opening = np.full((), np.nan), {k: np.full((), np.nan) for k in opening}
+    if plain is not None:
+        plain_after = plain_opened or plain
+        plain_stiffness = np.asarray(load / mix(plain.deflection, plain_after.deflection))
+        plain_opening = {k: mix(v, plain_after.opening[k]) for k, v in plain.opening.items()}
     return BendingResponse(
         case=name,
         load_N=load,
@@ -246,8 +250,8 @@ def respond(
         deflection_mm=deflection,
         rotation_rad=mix(unit.rotation, after.rotation),
         separation_load_N=limit,
-        plain_stiffness_N_per_mm=load / mix(plain.deflection, plain_after.deflection),
-        plain_opening_mm={k: mix(v, plain_after.opening[k]) for k, v in plain.opening.items()},
+        plain_stiffness_N_per_mm=plain_stiffness,
+        plain_opening_mm=plain_opening,
     )
 
 

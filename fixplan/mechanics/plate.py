@@ -21,6 +21,7 @@ import numpy.typing as npt
 from fixplan.mechanics import section as sec
 from fixplan.mechanics.beam import Array
 from fixplan.mechanics.bracket import blank, end_response, intact_response
+from fixplan.mechanics.chunks import in_chunks
 from fixplan.mechanics.correction import (
     PLAIN,
     PROJECT_DEFAULT,
@@ -199,6 +200,7 @@ def plate_response(
     local: LocalBending = PROJECT_DEFAULT,
     cases: tuple[str, ...] = CASES,
     spans: BenchSpans | None = None,
+    plain: bool = True,
 ) -> Bracket:
     """Both ends of the bracket for bridge plates on one side of the bone, all sizes and draws at once.
 
@@ -212,6 +214,23 @@ def plate_response(
         leaves the bone or does not span the
             fracture is not an error here: `valid` is False and its numbers are NaN.
     """
+
+    def run(bone: Bone, fracture: Fracture, plate: Plate, loads: Loads) -> Bracket:
+        return _bracket(bone, fracture, plate, loads, local, cases, spans, plain)
+
+    return in_chunks(run, bone, fracture, plate, loads)
+
+
+def _bracket(
+    bone: Bone,
+    fracture: Fracture,
+    plate: Plate,
+    loads: Loads,
+    local: LocalBending,
+    cases: tuple[str, ...],
+    spans: BenchSpans | None,
+    plain: bool,
+) -> Bracket:
     fracture.check(bone)
     valid = _possible(bone, fracture, plate)
     near, far = fracture.centre - fracture.gap / 2, fracture.centre + fracture.gap / 2
@@ -233,9 +252,10 @@ def plate_response(
 
         opened = None
         if fracture.state is Contact.CLOSED:
-            opened = (member(local, Contact.OPEN), member(PLAIN, Contact.OPEN))
-        corrected, plain = member(local, fracture.state), member(PLAIN, fracture.state)
-        end = end_response(corrected, plain, opened, intact, bends, bone, fracture, loads, cases, none, none)
+            opened = (member(local, Contact.OPEN), member(PLAIN, Contact.OPEN) if plain else None)
+        corrected = member(local, fracture.state)
+        uncorrected = member(PLAIN, fracture.state) if plain else None
+        end = end_response(corrected, uncorrected, opened, intact, bends, bone, fracture, loads, cases, none, none)
         return blank(_hide_absent_hole(end, plate.empty_hole), valid)
 
     in_range = within(plate.thickness / plate.screw_core, local.thickness_over_core) & within(

@@ -20,6 +20,7 @@ import numpy.typing as npt
 from fixplan.mechanics import section as sec
 from fixplan.mechanics.beam import Array
 from fixplan.mechanics.bracket import blank, end_response, intact_response
+from fixplan.mechanics.chunks import in_chunks
 from fixplan.mechanics.correction import PLAIN, PROJECT_DEFAULT, LocalBending, added_span_ratio, end_compliance, within
 from fixplan.mechanics.evaluate import Hot, Member
 from fixplan.mechanics.loadcases import CASES, BenchSpans, Case, bending_cases
@@ -164,6 +165,7 @@ def screw_response(
     local: LocalBending = PROJECT_DEFAULT,
     cases: tuple[str, ...] = CASES,
     spans: BenchSpans | None = None,
+    plain: bool = True,
 ) -> Bracket:
     """Both ends of the bracket for intramedullary screws, all sizes and draws at once.
 
@@ -177,6 +179,23 @@ def screw_response(
         does not cross the fracture, leaves the bone or
             is as wide as it is not an error here: `valid` is False and its numbers are NaN.
     """
+
+    def run(bone: Bone, fracture: Fracture, screw: Screw, loads: Loads) -> Bracket:
+        return _bracket(bone, fracture, screw, loads, local, cases, spans, plain)
+
+    return in_chunks(run, bone, fracture, screw, loads)
+
+
+def _bracket(
+    bone: Bone,
+    fracture: Fracture,
+    screw: Screw,
+    loads: Loads,
+    local: LocalBending,
+    cases: tuple[str, ...],
+    spans: BenchSpans | None,
+    plain: bool,
+) -> Bracket:
     fracture.check(bone)
     valid = _possible(bone, fracture, screw)
     middle = fracture.centre
@@ -199,9 +218,10 @@ def screw_response(
 
         opened = None
         if fracture.state is Contact.CLOSED:
-            opened = (member(local, Contact.OPEN), member(PLAIN, Contact.OPEN))
-        corrected, plain = member(local, fracture.state), member(PLAIN, fracture.state)
-        return end_response(corrected, plain, opened, intact, bends, bone, fracture, loads, cases, d_f, preload)
+            opened = (member(local, Contact.OPEN), member(PLAIN, Contact.OPEN) if plain else None)
+        corrected = member(local, fracture.state)
+        uncorrected = member(PLAIN, fracture.state) if plain else None
+        return end_response(corrected, uncorrected, opened, intact, bends, bone, fracture, loads, cases, d_f, preload)
 
     here = at_point(bone, middle)
     in_range = (

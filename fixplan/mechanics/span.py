@@ -13,6 +13,7 @@ implant's centroid above the bone's axis.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -52,17 +53,17 @@ class Line:
     joined: bool
     GA_path: Array | None = None
 
-    @property
+    @cached_property
     def length(self) -> Array:
         """mm, (..., m)."""
         return np.diff(self.s)
 
-    @property
+    @cached_property
     def mid(self) -> Array:
         """mm, (..., m)."""
         return (self.s[..., 1:] + self.s[..., :-1]) / 2
 
-    @property
+    @cached_property
     def inside(self) -> npt.NDArray[np.bool_]:
         """Pieces of the free span, (..., m)."""
         return (self.mid > self.a[..., None]) & (self.mid < self.b[..., None])
