@@ -42,6 +42,12 @@ GRADES: Mapping[str, str] = MappingProxyType(
 )
 """How well a number is known, by code."""
 
+CITATION_NOTE = (
+    "First authors, volumes and pages of papers were in part completed from memory; check a reference before quoting it. "
+    "Identifiers (doi, PMID, PMC) were seen in print."
+)
+"""To be printed with a list of sources."""
+
 DEFAULT_GRADES = frozenset({"F", "F2", "Fx", "D", "M-h", "C", "P", "one foot"})
 """Grades that a default may have without a flag of its own; M-m needs the flag, M-l is never a default."""
 
