@@ -43,8 +43,8 @@ GRADES: Mapping[str, str] = MappingProxyType(
 """How well a number is known, by code."""
 
 CITATION_NOTE = (
-    "First authors, volumes and pages of papers were in part completed from memory; check a reference before quoting it. "
-    "Identifiers (doi, PMID, PMC) were seen in print."
+    "First authors, volumes and pages of papers were in part completed from memory; check a reference before "
+    "quoting it. Identifiers (doi, PMID, PMC) were seen in print."
 )
 """To be printed with a list of sources."""
 
