@@ -17,6 +17,8 @@ from fixplan.appraisal.evidence import (
     statement,
     statements,
 )
+from fixplan.appraisal.scores import EATING
+from fixplan.case.fields import fields
 from fixplan.sources import GRADES, all_sources, read_table, source
 
 ENTRIES = [*statements().values(), *results().values()]
@@ -243,3 +245,9 @@ def test_an_id_that_stands_twice_is_refused(monkeypatch):
 def test_the_file_names_no_maker_and_no_address():
     text = (files("fixplan.appraisal") / "evidence.toml").read_text(encoding="utf-8")
     assert not re.search(r"®|™|https?://|www\.|\.com\b", text)
+
+
+def test_the_case_file_offers_the_same_risks_and_grades_of_energy_availability():
+    known = fields()
+    assert set(known["patient.risks"].choices) == set(RISKS)
+    assert known["patient.energy.energy_availability"].choices == EATING
