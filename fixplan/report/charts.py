@@ -1,4 +1,4 @@
-"""Pictures of windows and brackets: limits as lines, the window as a bar, stock sizes as marks, published tests as ticks."""
+"""Pictures of windows and brackets: limits as lines, windows as bars, stock as marks, published tests as ticks."""
 
 from __future__ import annotations
 
@@ -83,6 +83,14 @@ def window_text(window: Window) -> str:
     return words
 
 
+def _window_words(window: Window, limits: Sequence[Limit], best: dict[float, str]) -> str:
+    words = [f"Window: {window_text(window)}"]
+    words += [f"{m.label}: {'at least' if m.end == 'low' else 'at most'} {mm(m.value_mm)} mm" for m in limits]
+    listed = "; ".join(f"{number(size, 1)} mm {verdict}" for size, verdict in best.items())
+    words.append(f"Stock sizes: {listed}" if listed else "No stock size with this thread")
+    return ". ".join(words) + "."
+
+
 def window_chart(
     window: Window,
     limits: Sequence[Limit],
@@ -133,9 +141,7 @@ def window_chart(
         body.append(mark(verdict, axis.x(size), y + 5.6, 1.1))
     if chosen is not None:
         body.append(circle(axis.x(chosen), y + 5.6, 2.0, "chosen"))
-    listed = "; ".join(f"{number(s, 1)} mm {v}" for s, v in best.items())
-    words = ". ".join([f"Window: {window_text(window)}", *(f"{m.label}: {'at least' if m.end == 'low' else 'at most'} {mm(m.value_mm)} mm" for m in limits), f"Stock sizes: {listed or 'none'}"])  # fmt: skip
-    return figure(id_, WIDTH, bottom + 5.0, title, f"{words}.", body)
+    return figure(id_, WIDTH, bottom + 5.0, title, _window_words(window, limits, best), body)
 
 
 def bracket_chart(responses: Sequence[LoadResponse], bench: Sequence[BenchTick], title: str, id_: str) -> Markup:

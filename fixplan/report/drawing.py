@@ -15,7 +15,7 @@ from markupsafe import Markup
 
 from fixplan.plan.types import BoneStations, PlateCandidate, ScrewCandidate
 from fixplan.report.constructs import plate_edge_on, plate_face_on, screw_outline
-from fixplan.report.formats import mm
+from fixplan.report.formats import mm, quantity
 from fixplan.report.svg import Point, figure, line, polygon, polyline, rect, text
 
 PROXIMAL_PAD, DISTAL_PAD, ROW = 4.0, 11.5, 4.2
@@ -136,11 +136,12 @@ def _scale_bar(y: float) -> list[Markup]:
 def _deciding(bone: BoneStations, construct: Construct, x: Callable[[float], float]) -> list[tuple[float, float, str]]:
     """The distances that decide, as two places on the page and a label."""
     if isinstance(construct, ScrewCandidate):
-        fracture_end = bone.fracture_mm + bone.fracture_half_mm
+        to_thread = f"fracture to first thread {mm(construct.first_thread_to_fracture_mm)} mm"
+        to_bow = f"tip to end of straight segment {mm(construct.tip_to_straight_end_mm)} mm"
         return [
-            (x(fracture_end), x(construct.first_thread_mm), f"fracture to first thread {mm(construct.first_thread_to_fracture_mm)} mm"),
-            (x(construct.tip_mm), x(bone.straight_end_mm), f"tip to end of straight segment {mm(construct.tip_to_straight_end_mm)} mm"),
-        ]  # fmt: skip
+            (x(bone.fracture_mm + bone.fracture_half_mm), x(construct.first_thread_mm), to_thread),
+            (x(construct.tip_mm), x(bone.straight_end_mm), to_bow),
+        ]
     if isinstance(construct, PlateCandidate):
         at = [s.at_mm for s in construct.screws if s.filled]
         inner = (max((a for a in at if a < 0), default=None), min((a for a in at if a >= 0), default=None))
@@ -153,15 +154,17 @@ def _deciding(bone: BoneStations, construct: Construct, x: Callable[[float], flo
 def describe(bone: BoneStations, construct: Construct, side: str) -> str:
     """The drawing in words, for those who do not see it."""
     words = [
-        f"Line drawing to scale, {side} foot. Above: AP film seen from the dorsum, medial at the top, lateral at the bottom.",
+        f"Line drawing to scale, {side} foot.",
+        "Above: AP film seen from the dorsum, medial at the top, lateral at the bottom.",
         "Below: lateral film, dorsal at the top, plantar at the bottom.",
         f"Bone {mm(bone.length_mm)} mm long, fracture at {mm(bone.fracture_mm)} mm from the proximal end,",
         f"straight segment to {mm(bone.straight_end_mm)} mm.",
     ]
     if isinstance(construct, ScrewCandidate):
         words.append(
-            f"Screw {construct.label}: seat at {mm(bone.seat_mm)} mm, first thread at {mm(construct.first_thread_mm)} mm, "
-            f"tip at {mm(construct.tip_mm)} mm, thinnest wall left {mm(construct.wall_left_mm)} mm."
+            f"Screw {construct.label}: seat at {mm(bone.seat_mm)} mm, "
+            f"first thread at {mm(construct.first_thread_mm)} mm, tip at {mm(construct.tip_mm)} mm, "
+            f"thinnest wall left {quantity(construct.wall_left_mm, 'mm')}."
         )
     elif isinstance(construct, PlateCandidate):
         filled = ", ".join(str(s.hole) for s in construct.screws if s.filled)
@@ -260,7 +263,7 @@ def _dimensions(
     if isinstance(construct, ScrewCandidate):
         x = frame.x((construct.first_thread_mm + construct.tip_mm) / 2)
         parts.append(line((x, middle + construct.diameter_mm / 2), (x, y + 1), "thin"))
-        label = f"wall left, thinnest {mm(construct.wall_left_mm)} mm"
+        label = f"wall left, thinnest {quantity(construct.wall_left_mm, 'mm')}"
         at_end = x > frame.width / 2
         parts.append(text(x + (-1.5 if at_end else 1.5), y + 1.9, label, "t strong", "end" if at_end else "start"))
         y += ROW

@@ -7,49 +7,18 @@ from typing import Any
 from markupsafe import Markup
 
 from fixplan.cautions import CAUTION_SHORT
-from fixplan.plan.types import PASS, Plan, PlateCandidate, ScrewCandidate, Window
+from fixplan.plan.types import Plan, PlateCandidate, ScrewCandidate, Window
 from fixplan.report.charts import bracket_chart, window_chart
 from fixplan.report.drawing import construct_drawing
-from fixplan.report.formats import size
 from fixplan.report.style import content_policy, environment, stylesheet
 from fixplan.report.svg import mark
+from fixplan.report.views import FIT_WORDS, by_item, margins, reasons, screw_size, source_ids
 
 SHOWN = 12
 """Stock sizes in the printed table; the others stand in the page on screen and in the JSON."""
 
 DENSE = 9
 """More assumed values than this, and the first page is set in smaller type, so that it stays one page."""
-
-FIT_WORDS = {"plan": "Yes, usually", "question": "An open question", "outside scope": "Usually not"}
-
-
-def source_ids(text: str) -> list[str]:
-    """Source ids of a field that may name several, parted by commas or semicolons."""
-    return [part.strip() for part in text.replace(";", ",").split(",") if part.strip()]
-
-
-def reasons(candidate: ScrewCandidate | PlateCandidate) -> str:
-    """Why a size is not a pass: its cautions and failures, in the order of the rules."""
-    return " ".join(f.why for f in candidate.findings if f.verdict != PASS) or "–"
-
-
-def screw_size(candidate: ScrewCandidate) -> str:
-    return size(candidate.diameter_mm, candidate.length_mm)
-
-
-def margins(candidate: ScrewCandidate) -> list[tuple[str, float | None]]:
-    """The four margins of a screw, the tightest first, those not known last."""
-    found = [
-        ("thread beyond the fracture (run-out)", candidate.margin_run_out_mm),
-        ("tip inside the straight segment", candidate.margin_tip_mm),
-        ("diameter above the least that bites", candidate.margin_bite_mm),
-        ("diameter below what the wall allows", candidate.margin_wall_mm),
-    ]
-    return sorted(found, key=lambda pair: float("inf") if pair[1] is None else pair[1])
-
-
-def _by_item(candidates: tuple[Any, ...], item: str | None) -> Any:
-    return next((c for c in candidates if item is not None and c.item == item), None)
 
 
 def _chart(window: Window, title: str, svg: Markup) -> dict[str, Any]:
@@ -60,7 +29,7 @@ def _screw_view(plan: Plan) -> dict[str, Any]:
     screw = plan.screw
     if screw is None:
         return {"first": None}
-    first = _by_item(screw.candidates, screw.first_choice)
+    first = by_item(screw.candidates, screw.first_choice)
     near = (("One up", screw.one_up), ("One down", screw.one_down))
     far = (("Longer", screw.one_longer), ("Shorter", screw.one_shorter))
     charts = []
@@ -79,7 +48,7 @@ def _screw_view(plan: Plan) -> dict[str, Any]:
     windows = (screw.diameter_window, *screw.length_windows)
     return {
         "first": first,
-        "neighbours": [(label, _by_item(screw.candidates, item)) for label, item in (*near, *far)],
+        "neighbours": [(label, by_item(screw.candidates, item)) for label, item in (*near, *far)],
         "margins": margins(first) if first else [],
         "clashes": [] if first else [w.opens for w in windows if w.empty and w.opens],
         "charts": charts,
@@ -93,22 +62,23 @@ def _plate_view(plan: Plan, drawn_already: bool) -> dict[str, Any]:
     plate = plan.plate
     if plate is None:
         return {"first": None}
-    first = _by_item(plate.candidates, plate.first_choice)
+    first = by_item(plate.candidates, plate.first_choice)
     sizes = [(c.length_mm, c.verdict) for c in plate.candidates]
     title = "Plate length in mm"
     svg = window_chart(plate.span_window, plate.limits, sizes, title, first.length_mm if first else None, "window-span")
     drawing = None
     if first and not drawn_already:
         drawing = construct_drawing(plan.bone, first, plan.case.side, f"Plate, {first.label}", "drawing-plate")
+    near = (("One up", plate.one_up), ("One down", plate.one_down))
     return {
         "first": first,
-        "neighbours": [(w, _by_item(plate.candidates, i)) for w, i in (("One up", plate.one_up), ("One down", plate.one_down))],
+        "neighbours": [(label, by_item(plate.candidates, item)) for label, item in near],
         "charts": [_chart(plate.span_window, title, svg)],
         "drawing": drawing,
         "drawing_note": PLATE_NOTE,
         "shown": plate.candidates[:SHOWN],
         "rest": plate.candidates[SHOWN:],
-    }  # fmt: skip
+    }
 
 
 SCREW_NOTE = "The head (dashed) and the pitch of the thread are symbols; all else is to scale."

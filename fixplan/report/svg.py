@@ -1,4 +1,4 @@
-"""A small builder of SVG text: every attribute and every text is escaped, numbers are rounded the same way each time."""
+"""A small builder of SVG text: attributes and words are escaped, numbers are rounded the same way each time."""
 
 from __future__ import annotations
 

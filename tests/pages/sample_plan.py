@@ -1,5 +1,6 @@
 """Plans with invented numbers, to look at pages with. Nothing in here was computed: no value is a fact or a result."""
 
+# ruff: noqa: E501
 from __future__ import annotations
 
 import dataclasses
@@ -37,8 +38,52 @@ BONE = BoneStations(
     s_mm=tuple(LENGTH * k / 20 for k in range(21)),
     canal_ap_mm=(9, 10, 9, 7.9, 7, 6.3, 5.7, 5.2, 4.9, 4.7, 4.7, 4.7, 4.8, 5, 5.3, 5.7, 6.3, 7, 7.6, 7.4, 5),
     canal_lateral_mm=(8, 9.4, 9.2, 8.4, 7.7, 7.1, 6.6, 6.2, 5.8, 5.6, 5.6, 5.6, 5.7, 6, 6.3, 6.8, 7.4, 8, 8.4, 8, 6),
-    outer_ap_mm=(12, 17, 16, 14.2, 12.7, 11.6, 10.9, 10.2, 9.8, 9.6, 9.6, 9.6, 9.6, 9.7, 9.8, 10, 10.4, 10.9, 11.4, 11, 7),
-    outer_lateral_mm=(11, 14, 13.6, 12, 10.9, 10, 9.3, 8.8, 8.5, 8.4, 8.4, 8.4, 8.5, 8.7, 9, 9.5, 10.4, 11.6, 12.8, 12.6, 8),
+    outer_ap_mm=(
+        12,
+        17,
+        16,
+        14.2,
+        12.7,
+        11.6,
+        10.9,
+        10.2,
+        9.8,
+        9.6,
+        9.6,
+        9.6,
+        9.6,
+        9.7,
+        9.8,
+        10,
+        10.4,
+        10.9,
+        11.4,
+        11,
+        7,
+    ),
+    outer_lateral_mm=(
+        11,
+        14,
+        13.6,
+        12,
+        10.9,
+        10,
+        9.3,
+        8.8,
+        8.5,
+        8.4,
+        8.4,
+        8.4,
+        8.5,
+        8.7,
+        9,
+        9.5,
+        10.4,
+        11.6,
+        12.8,
+        12.6,
+        8,
+    ),
     offset_ap_mm=tuple(-(max(0.0, LENGTH * k / 20 - 40) ** 2) / 260 for k in range(21)),
     offset_lateral_mm=tuple(-((LENGTH * k / 20 - 36) ** 2 - 36**2) / 1400 for k in range(21)),
     length_mm=LENGTH,
@@ -143,7 +188,16 @@ def screw(kit: str, diameter: float, length: float, thread: float, tip: float, v
 
 SCREWS = tuple(
     screw(kit, d, length, 16.0, 43.0 - length, "pass" if length <= 42 else "caution" if length <= 46 else "fail")
-    for d, length in ((5.0, 42.0), (5.5, 42.0), (5.0, 40.0), (5.0, 44.0), (5.5, 40.0), (5.5, 44.0), (4.5, 42.0), (5.0, 50.0))
+    for d, length in (
+        (5.0, 42.0),
+        (5.5, 42.0),
+        (5.0, 40.0),
+        (5.0, 44.0),
+        (5.5, 40.0),
+        (5.5, 44.0),
+        (4.5, 42.0),
+        (5.0, 50.0),
+    )
     for kit in ("TI", "ST")
 )
 
@@ -186,7 +240,9 @@ def plate(kit: str, holes: int, thickness: float, verdict: str) -> PlateCandidat
         at = (k - half) * pitch
         filled = abs(at) > 4.0
         side = "proximal" if at < 0 else "distal"
-        screws.append(PlateScrew(k + 1, at, filled, side, "cortical 2.4 mm" if filled else "", 12.0 if filled else None))
+        screws.append(
+            PlateScrew(k + 1, at, filled, side, "cortical 2.4 mm" if filled else "", 12.0 if filled else None)
+        )
     return PlateCandidate(
         kit=kit,
         item=f"MPL-2.4-{holes}-{thickness:g}",
@@ -203,17 +259,25 @@ def plate(kit: str, holes: int, thickness: float, verdict: str) -> PlateCandidat
         distal_end_mm=holes * pitch / 2,
         screws=tuple(screws),
         verdict=verdict,
-        findings=(finding("edge", "Distance to the joint", verdict, 4.1, 5.0, "The innermost edge distance, sample text."),),
+        findings=(
+            finding("edge", "Distance to the joint", verdict, 4.1, 5.0, "The innermost edge distance, sample text."),
+        ),
         response=responses(8.0, 31.0),
         instruments=("drill 1.8 mm", "driver T8", "depth gauge"),
     )
 
 
-PLATES = (plate("mini-plates-2.4", 6, 1.5, "pass"), plate("mini-plates-2.4", 7, 1.5, "pass"), plate("mini-plates-2.4", 5, 1.5, "caution"))
+PLATES = (
+    plate("mini-plates-2.4", 6, 1.5, "pass"),
+    plate("mini-plates-2.4", 7, 1.5, "pass"),
+    plate("mini-plates-2.4", 5, 1.5, "caution"),
+)
 PLATE_PLAN = PlatePlan(
     span_window=Window("length", "", 30.0, 52.0, None, "span_ratio", "room", False, ""),
     limits=(
-        Limit("span_ratio", "Plate span against the fracture", 30.0, "low", "length", "", "8 × fracture length", "SAMPLE"),
+        Limit(
+            "span_ratio", "Plate span against the fracture", 30.0, "low", "length", "", "8 × fracture length", "SAMPLE"
+        ),
         Limit("room", "Bone free for the plate", 52.0, "high", "length", "", "room on both sides", "SAMPLE"),
     ),
     candidates=PLATES,

@@ -1,0 +1,40 @@
+"""Selections and words that the page and the terminal share; nothing is computed here."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fixplan.plan.types import PASS, PlateCandidate, ScrewCandidate
+from fixplan.report.formats import size
+
+FIT_WORDS = {"plan": "Yes, usually", "question": "An open question", "outside scope": "Usually not"}
+
+
+def source_ids(text: str) -> list[str]:
+    """Source ids of a field that may name several, parted by commas or semicolons."""
+    return [part.strip() for part in text.replace(";", ",").split(",") if part.strip()]
+
+
+def reasons(candidate: ScrewCandidate | PlateCandidate) -> str:
+    """Why a size is not a pass: its cautions and failures, in the order of the rules."""
+    return " ".join(f.why for f in candidate.findings if f.verdict != PASS) or "–"
+
+
+def screw_size(candidate: ScrewCandidate) -> str:
+    return size(candidate.diameter_mm, candidate.length_mm)
+
+
+def margins(candidate: ScrewCandidate) -> list[tuple[str, float | None]]:
+    """The four margins of a screw, the tightest first, those not known last."""
+    found = [
+        ("thread beyond the fracture (run-out)", candidate.margin_run_out_mm),
+        ("tip inside the straight segment", candidate.margin_tip_mm),
+        ("diameter above the least that bites", candidate.margin_bite_mm),
+        ("diameter below what the wall allows", candidate.margin_wall_mm),
+    ]
+    return sorted(found, key=lambda pair: float("inf") if pair[1] is None else pair[1])
+
+
+def by_item(candidates: tuple[Any, ...], item: str | None) -> Any:
+    """The candidate with this item code, or None."""
+    return next((c for c in candidates if item is not None and c.item == item), None)
