@@ -46,6 +46,9 @@ CALCIDIOL_G_PER_MOL = 27 * 12.011 + 44 * 1.008 + 2 * 15.999
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,2})?"
 _UNIT = r"[A-Za-zµμ°%][A-Za-z0-9µμ°%/·*^²³ ]{0,19}"
+# what may reach the units library: names with a power, joined; its own parser fails in many ways on other text
+_TERM = r"[A-Za-zµμ°%]+(?:(?:\*\*|\^)-?[1-9]|[23²³])?"
+_UNITS = re.compile(rf"{_TERM}(?:(?:\s*[*/·]\s*|\s+){_TERM})*")
 _PLUS_MINUS = r"(?:±|\+/-|\+-)"
 _PLAIN = re.compile(rf"\s*({_NUMBER})\s*({_UNIT})?\s*")
 _WITH_SD = re.compile(rf"\s*(\()?\s*({_NUMBER})\s*({_UNIT})?\s*{_PLUS_MINUS}\s*({_NUMBER})\s*(?(1)\)\s*)({_UNIT})?\s*")
@@ -212,6 +215,8 @@ def _factor(unit: str, dimension: str) -> float | str:
     core = DIMENSIONS[dimension][0]
     if unit == core:
         return 1.0
+    if not _UNITS.fullmatch(unit):
+        return f"unit '{unit}' is not known"
     import pint
 
     try:

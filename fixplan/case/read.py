@@ -65,8 +65,10 @@ def _walk(
 ) -> None:
     known = sections()[at]
     for key, given in table.items():
-        path = f"{at}.{key}" if at else key
-        if path in fields():
+        shown = key if key.strip() else f'"{key}"'
+        path = f"{at}.{shown}" if at else shown
+        # a quoted key may hold dots of its own: only keys of this very table count
+        if key in known and path in fields():
             wants_table = fields()[path].kind == "thresholds"
             if wants_table and not isinstance(given, Mapping):
                 problems.append(Problem(path, "is not a table", f"write [{path}] and its keys below"))

@@ -65,7 +65,8 @@ def validate(folder: Path) -> list[Problem]:
 def select(stock: KitSet, ids: Iterable[str], where: str = "plan.kits") -> KitSet:
     """The stock of the named kits only (all when `ids` is empty); materials and instruments stay.
 
-    Raises KitError for an unknown id.
+    A plate kit is of no use without screws: cortical screws all stay unless a kit of them is named. Raises
+    KitError for an unknown id.
     """
     wanted = tuple(ids)
     problems = [Problem(where, f"'{i}' is not a kit", nearest(i, stock.kits)) for i in wanted if i not in stock.kits]
@@ -77,7 +78,7 @@ def select(stock: KitSet, ids: Iterable[str], where: str = "plan.kits") -> KitSe
         kits=stock.kits,
         materials=stock.materials,
         im_screws=tuple(s for s in stock.im_screws if s.kit in wanted),
-        cortical_screws=tuple(s for s in stock.cortical_screws if s.kit in wanted),
+        cortical_screws=tuple(s for s in stock.cortical_screws if s.kit in wanted) or stock.cortical_screws,
         plates=tuple(p for p in stock.plates if p.kit in wanted),
         instruments=stock.instruments,
         folders=stock.folders,

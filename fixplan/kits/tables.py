@@ -81,7 +81,7 @@ def _value(spec: Key, given: Any, place: str) -> Any:
             text, form = _text(given, place, spec), _CODE if spec.kind == "code" else _ID
             if not form.fullmatch(text):
                 case_of = "capital" if spec.kind == "code" else "small"
-                raise _refused(place, f"'{text}' is not a {spec.kind}", f"{case_of} letters, digits, '.' and '-'")
+                raise _refused(place, f"'{text}' is not of the form of a {spec.kind}", f"{case_of} letters, digits, '.' and '-'")
             return text
         case _:
             return _text(given, place, spec)

@@ -330,6 +330,12 @@ def test_one_slip_is_reported_once(tmp_path: Path) -> None:
     assert set(problems(tmp_path, 'bone = 3\n[case]\nlabel = "A"\nside = "left"\n[fracture]\nzone = 2\n')) == {"bone"}
 
 
+def test_a_quoted_key_with_dots_is_not_a_path(tmp_path: Path) -> None:
+    text = LEAST.replace("ray = 5", 'ray = 5\n"isthmus.at" = "33 mm"')
+    assert problems(tmp_path, text) == {"bone.isthmus.at": "is not a key of a case file"}
+    assert problems(tmp_path, '"" = 1\n' + LEAST) == {'""': "is not a key of a case file"}
+
+
 def test_boundaries_themselves_pass(tmp_path: Path) -> None:
     # common sense, no source: a value equal to an inclusive bound, and touching but possible geometry
     text = LEAST.replace('"71 mm"', '"110 mm"') + 'from_base = "109 mm"\nextent = "2 mm"\ngap = "2 mm"\n'
