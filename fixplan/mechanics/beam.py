@@ -14,40 +14,30 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
+from fixplan.mechanics import guard
+from fixplan.mechanics.guard import refuse_unless
+
 Array: TypeAlias = npt.NDArray[np.float64]
-
-
-def require(ok: npt.ArrayLike, name: str, value: npt.ArrayLike, bound: str, remedy: str) -> None:
-    """Refuse a value out of bounds.
-
-    Raises:
-        ValueError: naming the input, its first bad value, the bound it breaks and the remedy.
-    """
-    good = np.asarray(ok, dtype=bool)
-    if good.all():
-        return
-    bad = np.broadcast_to(np.asarray(value), good.shape)[~good].flat[0]
-    raise ValueError(f"{name} = {bad:g}: {bound}; {remedy}")
 
 
 def finite(name: str, value: npt.ArrayLike) -> Array:
     """`value` as a float array, refused when any element is NaN or infinite."""
     out = np.asarray(value, dtype=np.float64)
-    require(np.isfinite(out), name, out, "must be finite", "give a number")
+    guard.finite(name, out)
     return out
 
 
-def positive(name: str, value: npt.ArrayLike, unit: str) -> Array:
+def positive(name: str, value: npt.ArrayLike) -> Array:
     """`value` as a float array, refused unless finite and above zero."""
-    out = finite(name, value)
-    require(out > 0, name, out, f"must be above 0 {unit}", "check sign and unit")
+    out = np.asarray(value, dtype=np.float64)
+    guard.positive(name, out)
     return out
 
 
-def not_negative(name: str, value: npt.ArrayLike, unit: str) -> Array:
+def not_negative(name: str, value: npt.ArrayLike) -> Array:
     """`value` as a float array, refused unless finite and at least zero."""
-    out = finite(name, value)
-    require(out >= 0, name, out, f"must be at least 0 {unit}", "check sign and unit")
+    out = np.asarray(value, dtype=np.float64)
+    guard.not_negative(name, out)
     return out
 
 
@@ -156,11 +146,11 @@ def _pieces(
     edges: npt.ArrayLike, rigidity: npt.ArrayLike, shear: npt.ArrayLike | None
 ) -> tuple[Array, Array, Array | None]:
     e = finite("edges", edges)
-    ei = positive("EI", rigidity, "N*mm2")
-    require(np.diff(e) > 0, "edges", e[..., 1:], "must ascend", "sort the stations")
+    ei = positive("EI", rigidity)
+    refuse_unless(np.diff(e) > 0, "edges", e[..., 1:], "must ascend", "sort the stations")
     if e.shape[-1] != ei.shape[-1] + 1:
         raise ValueError(f"EI has {ei.shape[-1]} pieces for {e.shape[-1]} edges: give one piece fewer than edges")
-    return e, ei, None if shear is None else positive("GA", shear, "N")
+    return e, ei, None if shear is None else positive("GA", shear)
 
 
 def _state(e: Array, ei: Array, ga: Array | None, forces: Array, at: Array) -> tuple[Array, Array, Array, Array, Array]:
@@ -197,7 +187,7 @@ def cantilever(
     """
     e, ei, ga = _pieces(edges, EI, GA)
     f, a = finite("forces", forces), finite("at", at)
-    require((a >= e[..., :1]) & (a <= e[..., -1:]), "at", a, "must lie on the beam", "move the force")
+    refuse_unless((a >= e[..., :1]) & (a <= e[..., -1:]), "at", a, "must lie on the beam", "move the force")
     f, a = np.broadcast_arrays(f, a)
     s, moment, pull, rotation, deflection = _state(e, ei, ga, f, a)
     return BeamState(s, moment, pull, rotation, deflection, -f.sum(-1)[..., None])
@@ -219,7 +209,7 @@ def simply_supported(
     f, a = np.broadcast_arrays(finite("forces", forces), finite("at", at))
     p, q = (finite("supports", x) for x in supports)
     everything, where, reactions = with_reactions(f, a, p, q)
-    require(
+    refuse_unless(
         (where >= e[..., :1]) & (where <= e[..., -1:]), "at", where, "must lie on the beam", "move force or support"
     )
     s, moment, pull, rotation, deflection = _state(e, ei, ga, everything, where)
@@ -235,7 +225,7 @@ def with_reactions(forces: Array, at: Array, p: Array, q: Array) -> tuple[Array,
     Returns:
         all forces (..., k+2), their places (..., k+2), and the two reactions (..., 2).
     """
-    require(q > p, "supports", p, "the proximal one must stand proximal of the distal one", "swap them")
+    refuse_unless(q > p, "supports", p, "the proximal one must stand proximal of the distal one", "swap them")
     far = -(forces * (at - p[..., None])).sum(-1) / (q - p)
     near = -forces.sum(-1) - far
     lead = np.broadcast_shapes(near.shape, p.shape, q.shape)

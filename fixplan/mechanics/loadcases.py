@@ -17,7 +17,8 @@ from typing import Any
 import numpy as np
 
 from fixplan.formula import formula
-from fixplan.mechanics.beam import Array, positive, require, with_reactions
+from fixplan.mechanics.beam import Array, positive, with_reactions
+from fixplan.mechanics.guard import refuse_unless
 from fixplan.mechanics.parts import Loads
 
 _K = ("K", "N/mm", "total load over load-point displacement")
@@ -159,7 +160,7 @@ def bending_cases(
             tip = _stack(length)
             out.append(Case(name, share, np.ones_like(tip), tip, tip, None, structural_EI_cantilever(1.0, length), one))
         elif kind == "three_point":
-            span = 2 * room if spans.three_point is None else positive("spans.three_point", spans.three_point, "mm")
+            span = 2 * room if spans.three_point is None else positive("spans.three_point", spans.three_point)
             _fits("spans.three_point", span, room)
             out.append(
                 _bench(name, _PLANE[direction], centre, span / 2, None, structural_EI_three_point(1.0, span), loads)
@@ -169,7 +170,7 @@ def bending_cases(
             given = spans.plate if plate else spans.im_device
             # quarter points for the plate, third points for the device (which its standard recommends)
             h, a = given or ((room / 2, room) if plate else (2 * room / 3, 2 * room / 3))
-            h, a = positive("spans outer to inner", h, "mm"), positive("spans inner", a, "mm")
+            h, a = positive("spans outer to inner", h), positive("spans inner", a)
             _fits("spans", 2 * h + a, room)
             to_EI = structural_EI_plate(1.0, h, a) if plate else structural_EI_im_device(1.0, h, a)
             out.append(_bench(name, _PLANE[direction], centre, h + a / 2, a / 2, to_EI, loads))
@@ -178,4 +179,4 @@ def bending_cases(
 
 def _fits(name: str, span: Array, room: Array) -> None:
     ok = span / 2 <= room * (1 + 1e-12)
-    require(ok, name, span, "must fit on the bone on both sides of the fracture", "use shorter spans")
+    refuse_unless(ok, name, span, "must fit on the bone on both sides of the fracture", "use shorter spans")

@@ -14,7 +14,8 @@ from enum import Enum
 import numpy as np
 import numpy.typing as npt
 
-from fixplan.mechanics.beam import Array, finite, merge, not_negative, positive, require, sample
+from fixplan.mechanics.beam import Array, finite, merge, not_negative, positive, sample
+from fixplan.mechanics.guard import refuse_unless
 
 
 def _set(part: object, name: str, value: Array) -> None:
@@ -45,21 +46,23 @@ class Bone:
 
     def __post_init__(self) -> None:
         e = finite("bone.edges", self.edges)
-        require(e[..., 0] == 0, "bone.edges", e[..., 0], "must start at 0 mm", "measure from the proximal end")
-        require(np.diff(e) >= 0, "bone.edges", e[..., 1:], "must not descend", "sort the stations")
+        refuse_unless(e[..., 0] == 0, "bone.edges", e[..., 0], "must start at 0 mm", "measure from the proximal end")
+        refuse_unless(np.diff(e) >= 0, "bone.edges", e[..., 1:], "must not descend", "sort the stations")
         _set(self, "edges", e)
         for axis in ("x", "y"):
-            outer = positive(f"bone.outer_{axis}", getattr(self, f"outer_{axis}"), "mm")
-            canal = not_negative(f"bone.canal_{axis}", getattr(self, f"canal_{axis}"), "mm")
+            outer = positive(f"bone.outer_{axis}", getattr(self, f"outer_{axis}"))
+            canal = not_negative(f"bone.canal_{axis}", getattr(self, f"canal_{axis}"))
             if {outer.shape[-1], canal.shape[-1]} != {e.shape[-1] - 1}:
                 raise ValueError(
                     f"bone.outer_{axis}, bone.canal_{axis}: give one value for each of {e.shape[-1] - 1} pieces"
                 )
-            require(canal < outer, f"bone.canal_{axis}", canal, "must be below the outer width", "check both widths")
+            refuse_unless(
+                canal < outer, f"bone.canal_{axis}", canal, "must be below the outer width", "check both widths"
+            )
             _set(self, f"outer_{axis}", outer)
             _set(self, f"canal_{axis}", canal)
-        _set(self, "E", positive("bone.E", self.E, "MPa"))
-        _set(self, "G", positive("bone.G", self.G, "MPa"))
+        _set(self, "E", positive("bone.E", self.E))
+        _set(self, "G", positive("bone.G", self.G))
 
     @property
     def length(self) -> Array:
@@ -91,26 +94,28 @@ class Fracture:
     callus_E: Array | None = None
 
     def __post_init__(self) -> None:
-        _set(self, "centre", positive("fracture.centre", self.centre, "mm"))
-        gap = not_negative("fracture.gap", self.gap, "mm")
+        _set(self, "centre", positive("fracture.centre", self.centre))
+        gap = not_negative("fracture.gap", self.gap)
         _set(self, "gap", gap)
         if (self.preload is not None) != (self.state is Contact.CLOSED):
             raise ValueError("fracture.preload: belongs to the closed state, and to no other; give or leave it out")
         if (self.callus_E is not None) != (self.state is Contact.HEALING):
             raise ValueError("fracture.callus_E: belongs to the healing state, and to no other; give or leave it out")
         if self.preload is not None:
-            _set(self, "preload", not_negative("fracture.preload", self.preload, "N"))
+            _set(self, "preload", not_negative("fracture.preload", self.preload))
         if self.callus_E is not None:
-            _set(self, "callus_E", positive("fracture.callus_E", self.callus_E, "MPa"))
-            require(gap > 0, "fracture.gap", gap, "must be above 0 mm for callus to fill it", "use the closed state")
+            _set(self, "callus_E", positive("fracture.callus_E", self.callus_E))
+            refuse_unless(
+                gap > 0, "fracture.gap", gap, "must be above 0 mm for callus to fill it", "use the closed state"
+            )
 
     def check(self, bone: Bone) -> None:
         """Refuse a fracture that does not lie within the bone."""
         half = self.gap / 2
-        require(
+        refuse_unless(
             self.centre - half > 0, "fracture.centre", self.centre, "the gap must lie in the bone", "check from_base"
         )
-        require(
+        refuse_unless(
             self.centre + half < bone.length,
             "fracture.centre",
             self.centre,
@@ -142,20 +147,22 @@ class Screw:
     def __post_init__(self) -> None:
         for f in fields(self):
             check = not_negative if f.name in ("d_cannula", "seat") else positive
-            _set(self, f.name, check(f"screw.{f.name}", getattr(self, f.name), "mm"))
-        require(self.d_core < self.d_major, "screw.d_core", self.d_core, "must be below d_major", "check the thread")
-        require(
+            _set(self, f.name, check(f"screw.{f.name}", getattr(self, f.name)))
+        refuse_unless(
+            self.d_core < self.d_major, "screw.d_core", self.d_core, "must be below d_major", "check the thread"
+        )
+        refuse_unless(
             self.d_shank <= self.d_major, "screw.d_shank", self.d_shank, "must not exceed d_major", "check the shank"
         )
         for name in ("d_core", "d_shank"):
-            require(
+            refuse_unless(
                 self.d_cannula < getattr(self, name),
                 "screw.d_cannula",
                 self.d_cannula,
                 f"must be below {name}",
                 "check the bore",
             )
-        require(
+        refuse_unless(
             self.thread_length <= self.length,
             "screw.thread_length",
             self.thread_length,
@@ -208,34 +215,34 @@ class Plate:
             raise ValueError(f"plate.side = {self.side!r}: must be one of {', '.join(SIDES)}")
         for f in fields(self)[1:-1]:
             check = not_negative if f.name in ("standoff", "hole", "start") else positive
-            _set(self, f.name, check(f"plate.{f.name}", getattr(self, f.name), "mm"))
+            _set(self, f.name, check(f"plate.{f.name}", getattr(self, f.name)))
         object.__setattr__(self, "empty_hole", np.asarray(self.empty_hole, dtype=bool))
-        require(self.hole < self.width, "plate.hole", self.hole, "must be below the width", "check the hole")
-        require(
+        refuse_unless(self.hole < self.width, "plate.hole", self.hole, "must be below the width", "check the hole")
+        refuse_unless(
             self.thickness <= self.width, "plate.thickness", self.thickness, "must not exceed the width", "swap them"
         )
-        require(
+        refuse_unless(
             ~self.empty_hole | (self.hole > 0),
             "plate.hole",
             self.hole,
             "must be above 0 mm for an empty hole",
             "give its diameter",
         )
-        require(
+        refuse_unless(
             self.start < self.inner_proximal,
             "plate.inner_proximal",
             self.inner_proximal,
             "must lie on the plate",
             "check the holes",
         )
-        require(
+        refuse_unless(
             self.inner_proximal < self.inner_distal,
             "plate.inner_distal",
             self.inner_distal,
             "must lie beyond inner_proximal",
             "swap them",
         )
-        require(
+        refuse_unless(
             self.inner_distal < self.end,
             "plate.inner_distal",
             self.inner_distal,
@@ -261,7 +268,7 @@ class Loads:
 
     def __post_init__(self) -> None:
         for f in fields(self):
-            _set(self, f.name, positive(f"loads.{f.name}", getattr(self, f.name), "N"))
+            _set(self, f.name, positive(f"loads.{f.name}", getattr(self, f.name)))
 
 
 def with_old_hole(bone: Bone, diameter: npt.ArrayLike, start: npt.ArrayLike, end: npt.ArrayLike) -> Bone:
@@ -274,11 +281,11 @@ def with_old_hole(bone: Bone, diameter: npt.ArrayLike, start: npt.ArrayLike, end
         ValueError: the hole leaves the bone, or is as wide as its outer surface.
     """
     d, a, b = (
-        positive("hole.diameter", diameter, "mm"),
-        not_negative("hole.start", start, "mm"),
+        positive("hole.diameter", diameter),
+        not_negative("hole.start", start),
         finite("hole.end", end),
     )
-    require(
+    refuse_unless(
         (a < b) & (b <= bone.length), "hole.end", b, "must lie beyond its start and in the bone", "check the old screw"
     )
     stations = merge(bone.edges, a, b)
