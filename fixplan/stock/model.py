@@ -136,7 +136,7 @@ class ShelfRow:
 
 
 @dataclass(frozen=True)
-class Problem:
+class SetAside:
     """A line that was not used: where, what stood there, why it was set aside, and what would be right."""
 
     line: int
@@ -161,14 +161,14 @@ class Column:
 
 @dataclass(frozen=True)
 class ShelfReport:
-    """The shelf as it was read. Every line below the header is in `rows`, in `problems` or counted in `blank`."""
+    """The shelf as it was read. Every line below the header is in `rows`, in `set_aside` or counted in `blank`."""
 
     path: str
     form: str
     columns: tuple[Column, ...]
     header_line: int
     rows: tuple[ShelfRow, ...]
-    problems: tuple[Problem, ...]
+    set_aside: tuple[SetAside, ...]
     blank: int
     notes: tuple[str, ...] = ()
     sha256: str = ""
@@ -176,7 +176,7 @@ class ShelfReport:
     @property
     def lines(self) -> int:
         """Lines below the header."""
-        return len(self.rows) + len(self.problems) + self.blank
+        return len(self.rows) + len(self.set_aside) + self.blank
 
     def told_back(self) -> str:
         """What was recognised, in one paragraph."""
@@ -188,7 +188,7 @@ class ShelfReport:
         return (
             f"{self.path}: {self.form}; header on line {self.header_line}; read {used}."
             + (f" Not used: {left}." if left else "")
-            + f" {len(self.rows)} lines read ({pieces} pieces), {len(self.problems)} set aside, {self.blank} blank."
+            + f" {len(self.rows)} lines read ({pieces} pieces), {len(self.set_aside)} set aside, {self.blank} blank."
         )
 
 

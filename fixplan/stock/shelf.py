@@ -8,11 +8,12 @@ from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
 
+from fixplan.problems import InputError, Problem
 from fixplan.stock import cells, gs1
 from fixplan.stock.cells import CellError
 from fixplan.stock.headers import FIELDS, find_columns, score
-from fixplan.stock.model import KIND_WORDS, KINDS, Column, Problem, ShelfReport, ShelfRow
-from fixplan.stock.table import FORMULA, SheetError, Table, read_table
+from fixplan.stock.model import KIND_WORDS, KINDS, Column, SetAside, ShelfReport, ShelfRow
+from fixplan.stock.table import FORMULA, SheetError, Table, read_table, refused_file
 
 T = TypeVar("T")
 KIND_OF: Mapping[str, str] = {
@@ -137,10 +138,10 @@ def _kind(text: str) -> str:
     return KIND_OF[word]
 
 
-def _same_pack(rows: Iterable[ShelfRow]) -> tuple[list[ShelfRow], list[Problem]]:
+def _same_pack(rows: Iterable[ShelfRow]) -> tuple[list[ShelfRow], list[SetAside]]:
     """Set aside lines that would count a pack twice, or that give one lot two expiry dates."""
     kept: list[ShelfRow] = []
-    problems: list[Problem] = []
+    problems: list[SetAside] = []
     first: dict[Any, ShelfRow] = {}
     dates: dict[Any, dict[dt.date | None, int]] = {}
     rows = list(rows)
@@ -156,7 +157,7 @@ def _same_pack(rows: Iterable[ShelfRow]) -> tuple[list[ShelfRow], list[Problem]]
         if len(lot_dates) > 1:
             others = " and ".join(f"{d or 'none'} on line {n}" for d, n in lot_dates.items())
             why = f"one lot with two expiry dates: {others}; look at the packs"
-            problems.append(Problem(r.line, "expiry", str(r.expiry or ""), why))
+            problems.append(SetAside(r.line, "expiry", str(r.expiry or ""), why))
             continue
         key: tuple[Any, ...] = (what[r.line], r.lot.casefold(), r.serial, r.location, r.tray)
         if r.serial:
@@ -164,15 +165,15 @@ def _same_pack(rows: Iterable[ShelfRow]) -> tuple[list[ShelfRow], list[Problem]]
         earlier = first.setdefault(key, r) if r.lot or r.serial else r
         if earlier is not r:
             why = f"the same pack as on line {earlier.line}, which is counted; join the two lines"
-            problems.append(Problem(r.line, "lot", r.lot or r.serial, why))
+            problems.append(SetAside(r.line, "lot", r.lot or r.serial, why))
             continue
         kept.append(r)
     return kept, problems
 
 
-def _body(table: Table, start: int, width: int, reader: _Reader) -> tuple[list[ShelfRow], list[Problem], int]:
+def _body(table: Table, start: int, width: int, reader: _Reader) -> tuple[list[ShelfRow], list[SetAside], int]:
     rows: list[ShelfRow] = []
-    problems: list[Problem] = []
+    problems: list[SetAside] = []
     blank = 0
     for index in range(start, len(table.rows)):
         line, row = table.rows[index]
@@ -185,12 +186,12 @@ def _body(table: Table, start: int, width: int, reader: _Reader) -> tuple[list[S
                 end = table.rows[index + 1][0] - 1 if index + 1 < len(table.rows) else line
                 span = f"; it runs to line {end}: an open quotation mark?" if end > line else ""
                 why = "a decimal comma or a delimiter without quotation marks?" if extra else "cells are missing"
-                problems.append(Problem(line, "", "", f"{len(row)} cells where the header has {width}: {why}{span}"))
+                problems.append(SetAside(line, "", "", f"{len(row)} cells where the header has {width}: {why}{span}"))
                 continue
         try:
             rows.append(reader.row(line, row))
         except _Field as stop:
-            problems.append(Problem(line, *stop.problem))
+            problems.append(SetAside(line, *stop.problem))
     return rows, problems, blank
 
 
@@ -216,12 +217,13 @@ def read_shelf(
         codes: GTIN-14 to our item code.
 
     Raises:
-        SheetError: when the file as a whole cannot be used; the message names the file, the reason and the remedy.
+        InputError: when the file as a whole cannot be used.
     """
     names = dict(columns or {})
     for header, field in names.items():
         if field not in FIELDS:
-            raise SheetError(f"column {header!r}: {field!r} is not one of {', '.join(FIELDS)}")
+            refused = Problem(f"column {header!r}", f"{field!r} is no field of a shelf", f"fields: {', '.join(FIELDS)}")
+            raise InputError([refused], f"shelf {path}")
     try:
         table = read_table(Path(path), lambda c: score(tuple(names.get(x, x) for x in c)), sheet)
         at, found = find_columns(table, names, length_unit)
@@ -229,7 +231,7 @@ def read_shelf(
         if "quantity" not in fields and not one_per_row:
             raise SheetError("has no quantity column; name one, or say that each line is one piece")
     except SheetError as error:
-        raise SheetError(f"shelf {path}: {error}") from None
+        raise refused_file(path, error) from None
     reader = _Reader(found, on, table.epoch, one_per_row, codes or {})
     rows, problems, blank = _body(table, at + 1, len(found), reader)
     rows, double = _same_pack(rows)

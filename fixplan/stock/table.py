@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from fixplan.problems import InputError, Problem
+
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 FORMULA = "=formula"
 HEAD_LINES = 20
@@ -19,6 +21,12 @@ HEAD_LINES = 20
 
 class SheetError(ValueError):
     """A file that cannot be used as a whole; the message says what and what would be right."""
+
+
+def refused_file(path: str | Path, error: SheetError) -> InputError:
+    """The refusal of a whole file, in the form of all refusals."""
+    what, _, right = str(error).partition("; ")
+    return InputError([Problem(str(path), what, right)])
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
 """Small random lists and shelves: the allotment is as good, level by level, as the best of all that are possible.
 
-The second witness tries every way of laying pieces of rows on trolleys; it shares no code with the solver and settles on
-its own which piece may serve which case.
+The second witness tries every way of laying pieces of rows on trolleys; it shares no code with the solver and
+settles on its own which piece may serve which case.
 """
 
 from __future__ import annotations

@@ -1,0 +1,83 @@
+"""Wanted items from the things of a kit: what a construct of the plan needs on its trolley."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+
+from fixplan.kits.model import CorticalScrew, ImScrew, Instrument, KitSet, Plate
+from fixplan.stock.model import Item
+
+# common practice, no source: a guide wire is used once, all other instruments come back
+SINGLE_USE = ("guide wire",)
+
+
+def wanted(
+    thing: ImScrew | CorticalScrew | Plate | Instrument,
+    quantity: int = 1,
+    gtins: Mapping[str, tuple[str, ...]] | None = None,
+) -> Item:
+    """One thing of a kit as a wanted item; `gtins` maps item codes to known GTIN-14 numbers."""
+    known = (gtins or {}).get(thing.item, ())
+    if isinstance(thing, Instrument):
+        size = thing.form or (f"{thing.size:g} mm" if thing.size is not None else "")
+        return Item(
+            "instrument",
+            item=thing.item,
+            name=f"{thing.kind} {size}".strip(),
+            kit=thing.kit,
+            gtins=known,
+            single_use=thing.kind in SINGLE_USE,
+            quantity=quantity,
+        )
+    if isinstance(thing, Plate):
+        return Item(
+            "plate",
+            item=thing.item,
+            kit=thing.kit,
+            gtins=known,
+            length_mm=thing.length,
+            holes=thing.holes,
+            material=thing.material.id,
+            quantity=quantity,
+        )
+    locking = isinstance(thing, CorticalScrew) and thing.head == "locking"
+    kind = "im_screw" if isinstance(thing, ImScrew) else "locking_screw" if locking else "cortical_screw"
+    return Item(
+        kind,
+        item=thing.item,
+        kit=thing.kit,
+        gtins=known,
+        diameter_mm=thing.d_major,
+        length_mm=thing.length,
+        thread_mm=thing.thread_length if isinstance(thing, ImScrew) else None,
+        material=thing.material.id,
+        quantity=quantity,
+    )
+
+
+def construct(
+    kits: KitSet, codes: Iterable[str], gtins: Mapping[str, tuple[str, ...]] | None = None
+) -> tuple[Item, ...]:
+    """Everything for one construct: the coded implants (a code named twice is wanted twice) and their instruments.
+
+    An instrument that the kits do not hold is wanted by its name, so that it shows as missing and is not forgotten.
+
+    Raises:
+        ValueError: for a code that the kits do not know.
+    """
+    items = kits.items
+    out: list[Item] = []
+    tools: dict[str, Item] = {}
+    for code, quantity in Counter(codes).items():
+        if code not in items:
+            raise ValueError(f"item {code!r} is in none of the kits {', '.join(kits.kits)}; name a code of a kit")
+        thing = items[code]
+        out.append(wanted(thing, quantity, gtins))
+        if isinstance(thing, ImScrew | CorticalScrew):
+            for tool in kits.instruments_for(thing):
+                tools.setdefault(tool.item, wanted(tool, 1, gtins))
+            for kind, size in kits.missing_instruments(thing):
+                name = f"{kind} {size if isinstance(size, str) else f'{size:g} mm'}"
+                tools.setdefault(name, Item("instrument", name=name, single_use=kind in SINGLE_USE))
+    return (*out, *tools.values())
