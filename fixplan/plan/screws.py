@@ -14,6 +14,7 @@ from fixplan.plan.inputs import Parameter
 from fixplan.plan.types import Chance, Finding, Limit, LoadResponse, ScrewCandidate, ScrewPlan, Window
 from fixplan.plan.words import RULES, finding
 from fixplan.sizing.choose import CRITERIA, first_choice, neighbour
+from fixplan.sizing.limits import wall_left
 from fixplan.sizing.rules import FAIL, VERDICTS, Codes, Floats, Held, worst
 from fixplan.sizing.screw import (
     StockScrews,
@@ -142,7 +143,13 @@ def screw_plan(
     around = _neighbours(sized, first)
     shown = [k for k in range(len(sized.screws)) if sized.codes[k] < FAIL or k in around.values()]
     shown.sort(
-        key=lambda k: (int(sized.codes[k]), -sized.diameter[k], -round(float(sized.margin[k]), 1), sized.order[k])
+        key=lambda k: (
+            int(sized.codes[k]),
+            bool(sized.stock.full[k]),
+            -sized.diameter[k],
+            -round(float(sized.margin[k]), 1),
+            sized.order[k],
+        )
     )
     responses = respond([sized.screws[k] for k in shown])
     candidates = tuple(
@@ -202,7 +209,7 @@ def label(screw: ImScrew) -> str:
     """A screw in words: size, thread, solid or hollow, material."""
     return (
         f"{screw.d_major:.1f} x {screw.length:g} mm, {thread_text(screw)}, "
-        f"{'solid' if screw.solid else 'cannulated'}, {screw.material.name}"
+        f"{'solid' if screw.solid else 'cannulated'}, {screw.material.name.split(',')[0]}"
     )
 
 
@@ -247,7 +254,7 @@ def _candidate(
         tip_mm=tip,
         corridor_mm=_known(sized.bores.corridor[k]),
         ream_limit_mm=ream,
-        wall_left_mm=None if ream is None else (ream - s.d_major) / 2 + float(np.asarray(frame.limits.wall_min)),
+        wall_left_mm=None if ream is None else float(wall_left(ream, np.asarray(frame.limits.wall_min), s.d_major)),
         tip_to_straight_end_mm=float(np.asarray(frame.site.straight_cautious)) - tip,
         first_thread_to_fracture_mm=first - face,
         margin_run_out_mm=float(sized.held[low].margin[k]),

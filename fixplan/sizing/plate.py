@@ -1,11 +1,12 @@
 """Bridge plate: window of span, then stock plates in their best position over the fracture.
 
-Positions run along the bone from the fracture centre, distal positive, in mm. The fracture takes up
-[-extent/2, +extent/2]; on each side `room` mm of bone, counted from the edge of the fracture, is free for the plate.
-A plate of n holes at spacing p is laid so that the fracture centre lies midway between two neighbouring holes.
+Positions run along the bone from the centre of what is bridged, distal positive, in mm. What is bridged (the fracture,
+or joint and fracture where the plate crosses the joint) takes up [-bridged/2, +bridged/2]; on each side `room` mm of
+bone, counted from its edge, is free for the plate. A plate of n holes at spacing p is laid so that this centre lies
+midway between two neighbouring holes.
 
-A hole is usable when its centre is at least `edge_distance_min` from the edge of the fracture and from the end of the
-room. How the usable holes are filled follows the pattern (source GAU03, in the threshold table): comminuted, the
+A hole is usable when its centre is at least `edge_distance_min` from the edge of what is bridged and from the end of
+the room. How the usable holes are filled follows the pattern (source GAU03, in the threshold table): comminuted, the
 innermost screws as close to the fracture as practicable; simple, one hole more on each side left empty where there are
 enough holes, since a short working length concentrates strain in a narrow gap.
 """
@@ -34,9 +35,14 @@ class PlateThresholds:
 
 @dataclass(frozen=True)
 class PlateBed:
-    """Where a plate may sit, mm. `surface_width` is None where the bone under the plate was not measured."""
+    """Where a plate may sit, mm.
 
-    extent: float
+    `bridged` is what no screw may sit in; `fracture_length`, which the span ratio counts, is the fracture alone.
+    `surface_width` is None where the bone under the plate was not measured.
+    """
+
+    bridged: float
+    fracture_length: float
     room_proximal: float
     room_distal: float
     surface_width: float | None
@@ -92,14 +98,14 @@ def span_window(bed: PlateBed, limits: PlateThresholds, spacing: float, end_dist
     The least length for the screws: on each side the first hole clears the fracture by the edge distance, further holes
     follow at the spacing, and the plate ends `end_distance` beyond the last; holes straddle the fracture symmetrically.
     """
-    first = bed.extent / 2.0 + limits.edge_distance_min
+    first = bed.bridged / 2.0 + limits.edge_distance_min
     steps = np.ceil(first / spacing - 0.5 - ROUNDING_MM)
     innermost = (max(float(steps), 0.0) + 0.5) * spacing
     half = innermost + (limits.screws_per_side_min - 1.0) * spacing + end_distance
     return SpanWindow(
-        lo_ratio=limits.span_ratio_min * bed.extent,
+        lo_ratio=limits.span_ratio_min * bed.fracture_length,
         lo_screws=2.0 * half,
-        hi_room=bed.room_proximal + bed.extent + bed.room_distal,
+        hi_room=bed.room_proximal + bed.bridged + bed.room_distal,
     )
 
 
@@ -133,7 +139,7 @@ def fill(usable: list[int], least: int, comminuted: bool) -> list[int]:
 def _place(plate: StockPlate, bed: PlateBed, limits: PlateThresholds, k: int) -> Placement:
     positions = [(j - k + 0.5) * plate.spacing for j in range(plate.holes)]
     end = (plate.length - (plate.holes - 1) * plate.spacing) / 2.0
-    half = bed.extent / 2.0
+    half = bed.bridged / 2.0
     near, edge = half + limits.edge_distance_min - ROUNDING_MM, limits.edge_distance_min
     proximal = [
         j for j in range(k - 1, -1, -1) if near <= -positions[j] <= half + bed.room_proximal - edge + ROUNDING_MM
@@ -157,7 +163,7 @@ def _place(plate: StockPlate, bed: PlateBed, limits: PlateThresholds, k: int) ->
         if both
         else float("nan")
     )
-    ratio = plate.length / bed.extent if bed.extent > 0 else float("inf")
+    ratio = plate.length / bed.fracture_length if bed.fracture_length > 0 else float("inf")
     held = {
         "room": at_least(room_left, 0.0),
         "screws_per_side": at_least(count, limits.screws_per_side_min),

@@ -22,6 +22,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from fixplan.sizing import limits as forms
 from fixplan.sizing.rules import Floats, Held, applies, at_least, at_most
 
 A = npt.ArrayLike
@@ -108,18 +109,18 @@ def length_window(site: Site, limits: ScrewThresholds, thread: A, full: A = Fals
 
     Where the thread runs over the whole length, the low end comes from the purchase wanted beyond the fracture.
     """
-    far_face = np.asarray(site.fracture, float) + np.asarray(site.extent, float) / 2.0
-    seat = np.asarray(site.seat, float)
-    beyond = np.where(
+    fracture, extent, seat = (np.asarray(v, float) for v in (site.fracture, site.extent, site.seat))
+    clearance = np.asarray(limits.tip_clearance, float)
+    run_out, purchase = np.asarray(limits.run_out_margin, float), np.asarray(limits.purchase_min, float)
+    low = np.where(
         np.asarray(full, bool),
-        np.asarray(limits.purchase_min, float),
-        np.asarray(limits.run_out_margin, float) + np.asarray(thread, float),
+        forms.shortest_full(fracture, extent, purchase, seat),
+        forms.shortest_partial(fracture, extent, run_out, np.asarray(thread, float), seat),
     )
-    end = -np.asarray(limits.tip_clearance, float) - seat
     lo, cautious, permissive = np.broadcast_arrays(
-        far_face + beyond - seat,
-        np.asarray(site.straight_cautious, float) + end,
-        np.asarray(site.straight_permissive, float) + end,
+        low,
+        forms.longest(np.asarray(site.straight_cautious, float), clearance, seat),
+        forms.longest(np.asarray(site.straight_permissive, float), clearance, seat),
     )
     return LengthWindow(lo, cautious, permissive)
 
@@ -128,10 +129,10 @@ def diameter_window(limits: ScrewThresholds, corridor: A, ream_limit: A) -> Diam
     """Window of major diameter from the corridor over the thread and the widest hole that leaves the wall, mm."""
     free = np.asarray(corridor, float)
     parts = np.broadcast_arrays(
-        free + 2.0 * np.asarray(limits.bite, float),
+        forms.least_biting(free, np.asarray(limits.bite, float)),
         np.asarray(limits.diameter_min, float),
         np.asarray(ream_limit, float),
-        free + np.asarray(limits.ream_max, float),
+        forms.widest_reamed(free, np.asarray(limits.ream_max, float)),
     )
     return DiameterWindow(*parts)
 
@@ -166,7 +167,7 @@ def hold(
             np.asarray(site.straight_permissive) - clearance,
             np.asarray(site.straight_cautious) - clearance,
         ),
-        "bite": at_least(stock.diameter, free + 2.0 * np.asarray(limits.bite, float)),
+        "bite": at_least(stock.diameter, forms.least_biting(free, np.asarray(limits.bite, float))),
         "diameter_min": at_least(stock.diameter, limits.diameter_min, limits.diameter_caution),
         "wall": at_most(stock.diameter, widest, None if ream_cautious is None else np.minimum(widest, ream_cautious)),
         "ream": at_most(stock.diameter - free, limits.ream_max),

@@ -106,7 +106,7 @@ def test_every_filled_hole_is_on_bone_and_clear_of_the_fracture(
     comminuted: bool,
 ) -> None:
     limits = PlateThresholds(3.0, 0.5, 2.0, 4.0, edge, 2.0, 1.0)
-    bed = PlateBed(extent, rooms[0], rooms[1], 8.0, 1.0, comminuted)
+    bed = PlateBed(extent, extent, rooms[0], rooms[1], 8.0, 1.0, comminuted)
     length = (holes - 1) * spacing + 2 * end
     found = placements(StockPlate(holes, spacing, length, 6.0), bed, limits)
     assert len(found) == holes - 1

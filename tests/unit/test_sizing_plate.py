@@ -28,7 +28,9 @@ def bed(**changed: object) -> PlateBed:
         "standoff": 1.0,
         "comminuted": False,
     }
-    return PlateBed(**{**base, **changed})
+    merged = {**base, **changed}
+    extent = merged.pop("extent")
+    return PlateBed(bridged=extent, **{"fracture_length": extent, **merged})
 
 
 def test_span_window_by_hand() -> None:
@@ -71,6 +73,13 @@ def test_off_centre_when_one_side_is_short() -> None:
     assert best_placement(SIX, bed(room_proximal=22.0), LIMITS).code == FAIL
     # proximal room 23 lets -20 in (<= 20)
     assert int(best_placement(SIX, bed(room_proximal=23.0), LIMITS).held["screws_per_side"].code) == PASS
+
+
+def test_across_a_joint_the_span_ratio_counts_the_fracture_alone() -> None:
+    p = best_placement(SIX, bed(extent=10.0, fracture_length=2.0), LIMITS)
+    assert float(p.held["span_ratio"].value) == 24.0
+    # 5 + 4 = 9 mm from the centre at least: holes at +-4 stay empty
+    assert p.filled == (True, True, False, False, True, True)
 
 
 def test_standoff_and_width() -> None:

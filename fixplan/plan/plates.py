@@ -1,0 +1,357 @@
+"""Bridge plates: the bed on this bone, every stock plate in its best position, screws by length, and the answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fixplan.bone.profile import interpolate
+from fixplan.kits import CorticalScrew, KitSet, Plate
+from fixplan.mechanics import parts
+from fixplan.mechanics.plate import plate_response
+from fixplan.plan.frame import Frame, Reader
+from fixplan.plan.inputs import Parameter
+from fixplan.plan.response import PLATE_CASES, Setting, load_responses
+from fixplan.plan.types import Finding, Limit, LoadResponse, PlateCandidate, PlatePlan, PlateScrew, Window
+from fixplan.plan.words import RULES, finding
+from fixplan.sizing.plate import Placement, PlateBed, PlateThresholds, StockPlate, best_placement, span_window
+from fixplan.sizing.rules import CAUTION, FAIL, VERDICTS
+
+# The surface a plate is laid on: dorsal on rays 1 to 4 (AOMb), lateral on the fifth (plantar-lateral in DUP18; the beam
+# bends about one axis at a time, so the lateral surface stands for it).
+SIDE = {1: "dorsal", 2: "dorsal", 3: "dorsal", 4: "dorsal", 5: "lateral"}
+
+CRITERIA = (
+    "the mildest verdict over all rules (PROJECT)",
+    "the fewest cautions (PROJECT)",
+    "the longer plate (GAU03)",
+    "the thicker plate, then the item code (PROJECT)",
+)
+
+
+@dataclass(frozen=True)
+class Bed:
+    """The bed in the sizing's terms, and where its centre lies from the proximal end of the metatarsal (mm)."""
+
+    sizing: PlateBed
+    limits: PlateThresholds
+    centre: float
+    fracture: float
+    side: str
+    across_joint: bool
+    assumed_room: bool
+
+
+def bed(frame: Frame, read: Reader, ray: int, comminuted: bool, across_joint: bool) -> Bed:
+    """Where a plate may sit on this bone; rooms not measured run to the ends of the bone."""
+    fracture, extent = float(frame.site.fracture), float(frame.site.extent)  # type: ignore[arg-type]
+    length = float(frame.length)
+    start = 0.0 if across_joint else fracture - extent / 2
+    end = fracture + extent / 2
+    proximal = float(read.true("room_proximal")) if read.has("room_proximal") else start
+    distal = float(read.true("room_distal")) if read.has("room_distal") else length - end
+    pattern = "span_ratio_comminuted" if comminuted else "span_ratio_simple"
+    value = {
+        n: float(read.raw(n))
+        for n in (
+            "screw_density_max",
+            "screws_per_side_min",
+            "cortices_per_side_min",
+            "edge_distance_min",
+            "standoff_max",
+            "plate_width_fraction_max",
+        )
+    }
+    return Bed(
+        sizing=PlateBed(
+            bridged=end - start,
+            fracture_length=extent,
+            room_proximal=proximal,
+            room_distal=distal,
+            surface_width=float(read.true("surface_width")) if read.has("surface_width") else None,
+            standoff=float(read.true("standoff")),
+            comminuted=comminuted,
+        ),
+        limits=PlateThresholds(span_ratio_min=float(read.raw(pattern)), **value),
+        centre=(start + end) / 2,
+        fracture=fracture,
+        side=SIDE[ray],
+        across_joint=across_joint,
+        assumed_room=not (read.has("room_proximal") and read.has("room_distal")),
+    )
+
+
+def plate_plan(
+    frame: Frame,
+    kits: KitSet,
+    where: Bed,
+    setting: Setting,
+    thresholds: dict[str, Parameter],
+    instruments: Callable[[Sequence[CorticalScrew]], tuple[str, ...]],
+) -> PlatePlan:
+    """The plate part of a plan."""
+    plates = kits.plates
+    laid = [
+        best_placement(StockPlate(p.holes, p.hole_spacing, p.length, p.width), where.sizing, where.limits)
+        for p in plates
+    ]
+    order = sorted(range(len(plates)), key=lambda k: _key(plates[k], laid[k]))
+    first = next((k for k in order if laid[k].code < FAIL), None)
+    beside = {} if first is None else {name: _step(plates, first, step) for name, step in (("up", 1), ("down", -1))}
+    shown = [k for k in order if laid[k].code < FAIL or k in beside.values()]
+    responses = _responses(setting, where, [plates[k] for k in shown], [laid[k] for k in shown], kits)
+    candidates = tuple(
+        _candidate(frame, kits, where, plates[k], laid[k], thresholds, responses[n], instruments)
+        for n, k in enumerate(shown)
+    )
+    window, limits = _window(plates, where, thresholds)
+    item = {name: (None if k is None else plates[k].item) for name, k in beside.items()}
+    return PlatePlan(
+        span_window=window,
+        limits=limits,
+        candidates=candidates,
+        considered=len(plates),
+        first_choice=None if first is None else plates[first].item,
+        one_up=item.get("up"),
+        one_down=item.get("down"),
+        answer=_answer(None if first is None else plates[first], None if first is None else laid[first], window),
+        chosen_by=CRITERIA,
+    )
+
+
+def label(plate: Plate) -> str:
+    """A plate in words."""
+    return (
+        f"{plate.holes} holes, {plate.screw_system:.1f} mm system, {plate.length:g} x {plate.width:g} x "
+        f"{plate.thickness:g} mm, {plate.material.name.split(',')[0]}"
+    )
+
+
+def _key(plate: Plate, p: Placement) -> tuple[int, int, float, float, str]:
+    cautions = sum(int(h.code == CAUTION) for h in p.held.values())
+    return (p.code, cautions, -plate.length, -plate.thickness, plate.item)
+
+
+def _step(plates: Sequence[Plate], first: int, step: int) -> int | None:
+    me = plates[first]
+    family = [
+        k
+        for k, p in enumerate(plates)
+        if (p.kit, p.thickness, p.width, p.screw_system, p.locking)
+        == (me.kit, me.thickness, me.width, me.screw_system, me.locking)
+        and (p.holes - me.holes) * step > 0
+    ]
+    return min(family, key=lambda k: abs(plates[k].holes - me.holes), default=None)
+
+
+def _screws_for(kits: KitSet, plate: Plate) -> list[CorticalScrew]:
+    fit = [
+        s for s in kits.cortical_screws if s.d_major == plate.screw_system and (s.head == "locking") == plate.locking
+    ]
+    fit = fit or [s for s in kits.cortical_screws if s.d_major == plate.screw_system]
+    same = [s for s in fit if s.material.id == plate.material.id]
+    return sorted(same or fit, key=lambda s: s.length)
+
+
+def _responses(
+    setting: Setting, where: Bed, plates: Sequence[Plate], laid: Sequence[Placement], kits: KitSet
+) -> list[tuple[LoadResponse, ...]]:
+    if not plates:
+        return []
+    stretch = where.sizing.room_proximal if where.across_joint else 0.0
+    shifted = _stretched(setting, stretch)
+    at = where.centre + stretch
+    inner = [_innermost(p) for p in laid]
+    known = [k for k, pair in enumerate(inner) if pair is not None]
+    half = float(setting.fracture.gap) / 2
+
+    def column(values: Sequence[float]) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+        return np.array([values[k] for k in known], float)
+
+    answers: list[tuple[LoadResponse, ...]] = [() for _ in plates]
+    if not known:
+        return answers
+    cores = [_core(kits, p) for p in plates]
+    part = parts.Plate(
+        side=where.side,
+        width=column([p.width for p in plates]),
+        thickness=column([p.thickness for p in plates]),
+        standoff=np.asarray(where.sizing.standoff, float),
+        hole=column([p.hole_diameter for p in plates]),
+        start=np.maximum(column([p.proximal_end + at for p in laid]), 0.0),
+        end=column([p.distal_end + at for p in laid]),
+        inner_proximal=column([0.0 if pair is None else pair[0] + at for pair in inner]),
+        inner_distal=column([0.0 if pair is None else pair[1] + at for pair in inner]),
+        screw_core=column(cores),
+        screws_per_side=column([float(p.held["screws_per_side"].value) for p in laid]),
+        E=column([p.material.E_MPa for p in plates]),
+        G=column([p.material.G_MPa for p in plates]),
+        empty_hole=np.array(
+            [
+                any(
+                    not filled and abs(x + where.centre - where.fracture) <= plates[k].hole_diameter / 2 + half
+                    for x, filled in zip(laid[k].positions, laid[k].filled)
+                )
+                for k in known
+            ]
+        ),
+    )
+    bracket = plate_response(shifted.bone, shifted.fracture, part, shifted.loads, cases=PLATE_CASES)
+    for n, k in enumerate(known):
+        if bracket.valid[n]:
+            answers[k] = load_responses(bracket, shifted, n, plates[k].material.yield_MPa, PLATE_CASES)
+    return answers
+
+
+def _core(kits: KitSet, plate: Plate) -> float:
+    screws = _screws_for(kits, plate)
+    # without a matching screw in stock, the kit file of the plate cannot be built: kept for kits of one's own
+    return screws[0].d_core if screws else 0.7 * plate.screw_system
+
+
+def _stretched(setting: Setting, extra: float) -> Setting:
+    """The bone with `extra` mm in front: the cuneiform as a continuation of the base's section, joint not moving."""
+    if extra == 0:
+        return setting
+    from dataclasses import replace
+
+    b = setting.bone
+
+    def front(
+        column: np.ndarray[tuple[int, ...], np.dtype[np.float64]],
+    ) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+        return np.concatenate([column[..., :1], column], axis=-1)
+
+    bone = replace(
+        b,
+        edges=np.concatenate([np.zeros_like(b.edges[..., :1]), b.edges + extra], axis=-1),
+        **{n: front(getattr(b, n)) for n in ("outer_x", "outer_y", "canal_x", "canal_y")},
+    )
+    f = replace(setting.fracture, centre=setting.fracture.centre + extra)
+    return replace(setting, bone=bone, fracture=f)
+
+
+def _innermost(p: Placement) -> tuple[float, float] | None:
+    taken = [x for x, filled in zip(p.positions, p.filled) if filled]
+    near, far = [x for x in taken if x < 0], [x for x in taken if x > 0]
+    return (max(near), min(far)) if near and far else None
+
+
+def _candidate(
+    frame: Frame,
+    kits: KitSet,
+    where: Bed,
+    plate: Plate,
+    p: Placement,
+    thresholds: dict[str, Parameter],
+    response: tuple[LoadResponse, ...],
+    instruments: Callable[[Sequence[CorticalScrew]], tuple[str, ...]],
+) -> PlateCandidate:
+    offset = where.centre - where.fracture
+    stock = _screws_for(kits, plate)
+    used: list[CorticalScrew] = []
+    screws = []
+    for n, (x, filled) in enumerate(zip(p.positions, p.filled), start=1):
+        at = x + where.centre
+        length, name = None, ""
+        if filled and stock and not (where.across_joint and at < 0):
+            wanted = _depth(frame, where.side, at) + plate.thickness + where.sizing.standoff
+            fit = next((s for s in stock if s.length >= wanted), None)
+            if fit is not None:
+                length, name = fit.length, fit.item
+                used.append(fit)
+        screws.append(PlateScrew(n, x + offset, filled, "proximal" if x < 0 else "distal", name, length))
+    found: list[Finding] = []
+    for rule, held in p.held.items():
+        one = finding(rule, held, (), _source(rule, where, thresholds))
+        if one is not None:
+            found.append(one)
+    return PlateCandidate(
+        kit=plate.kit,
+        item=plate.item,
+        label=label(plate),
+        material=plate.material.name,
+        holes=plate.holes,
+        length_mm=plate.length,
+        width_mm=plate.width,
+        thickness_mm=plate.thickness,
+        span_ratio=_finite(float(p.held["span_ratio"].value)),
+        screw_density=float(p.held["screw_density"].value),
+        working_length_mm=_finite(p.working_length),
+        proximal_end_mm=p.proximal_end + offset,
+        distal_end_mm=p.distal_end + offset,
+        screws=tuple(screws),
+        verdict=VERDICTS[p.code],
+        findings=tuple(found),
+        response=response,
+        instruments=instruments(used),
+    )
+
+
+def _finite(value: float) -> float | None:
+    return value if np.isfinite(value) else None
+
+
+def _depth(frame: Frame, side: str, at: float) -> float:
+    """Outer width under a hole, across the bone in the direction of the screw."""
+    profile = frame.profile
+    column = profile.outer_lateral if side in ("dorsal", "plantar") else profile.outer_ap
+    inside = min(max(at, float(profile.s[0])), float(profile.s[-1]))
+    return float(interpolate(profile.s, [column], np.array([inside]))[0][0])
+
+
+def _source(rule: str, where: Bed, thresholds: dict[str, Parameter]) -> str:
+    name = RULES[rule].threshold
+    if name == "span_ratio":
+        name = "span_ratio_comminuted" if where.sizing.comminuted else "span_ratio_simple"
+    return thresholds[name].source
+
+
+def _window(plates: Sequence[Plate], where: Bed, thresholds: dict[str, Parameter]) -> tuple[Window, tuple[Limit, ...]]:
+    spacing = min((p.hole_spacing for p in plates), default=8.0)
+    edge = min((p.edge for p in plates), default=4.0)
+    w = span_window(where.sizing, where.limits, spacing, edge)
+    b, limits = where.sizing, where.limits
+    rows = (
+        ("span_ratio", w.lo_ratio, "low", f"{limits.span_ratio_min:g} x fracture {b.fracture_length:.1f}"),
+        (
+            "screws_per_side",
+            w.lo_screws,
+            "low",
+            f"{limits.screws_per_side_min:g} screws a side at {spacing:g} mm, {limits.edge_distance_min:g} mm clear",
+        ),
+        ("room", w.hi_room, "high", f"{b.room_proximal:.1f} + bridged {b.bridged:.1f} + {b.room_distal:.1f}"),
+    )
+    found = tuple(
+        Limit(name, RULES[name].label, value, end, "span", "", how, _source(name, where, thresholds))
+        for name, value, end, how in rows
+    )
+    # what the screws of one side need at best: clear of the fracture, at the spacing, clear of the end
+    need = 2 * limits.edge_distance_min + (limits.screws_per_side_min - 1) * spacing
+    short = min((b.room_proximal, "proximal"), (b.room_distal, "distal"))
+    empty = w.lo > w.hi_room + 1e-9 or short[0] < need - 1e-9
+    opens = ""
+    if short[0] < need - 1e-9:
+        opens = (
+            f"The {short[1]} side has {short[0]:.1f} mm of free bone; {limits.screws_per_side_min:g} screws need "
+            f"{need:.1f} mm ({limits.edge_distance_min:g} mm clear at both ends, holes at {spacing:g} mm). "
+            "More free bone, closer holes, or a plate that takes screws side by side would open it."
+        )
+    elif empty:
+        opens = (
+            f"The least plate is {w.lo:.1f} mm and the free bone {w.hi_room:.1f} mm: {w.lo - w.hi_room:.1f} mm short. "
+            "More free bone, closer holes or fewer screws a side would open it."
+        )
+    by = "span_ratio" if w.lo_ratio >= w.lo_screws else "screws_per_side"
+    return Window("span", "", w.lo, w.hi_room, None, by, "room", empty, opens), found
+
+
+def _answer(plate: Plate | None, p: Placement | None, window: Window) -> str:
+    if plate is not None and p is not None:
+        text = f"First choice {label(plate)}; working length {p.working_length:.1f} mm."
+        return text if p.code == 0 else text + " It carries a caution: see its findings."
+    if window.empty:
+        return f"No plate of the kits considered meets the rules. {window.opens}"
+    return "No plate of the kits considered meets the rules in this room; see the span window."
