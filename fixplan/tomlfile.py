@@ -35,8 +35,25 @@ def load_toml(path: Path, error: type[InputError]) -> dict[str, Any]:
     if content.startswith((b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")):
         raise refuse("begins with a byte order mark", "save it as UTF-8 without a byte order mark")
     try:
-        return tomllib.loads(content.decode("utf-8"))
+        table = tomllib.loads(content.decode("utf-8"))
     except UnicodeDecodeError as problem:
         raise refuse(f"is not UTF-8 (byte {problem.start})", "save it as UTF-8 text") from None
     except (ValueError, RecursionError, OverflowError) as problem:
         raise refuse(f"is not valid TOML: {problem}", 'values with a unit stand in quotes: length = "71 mm"') from None
+    if _beyond_64_bit(table):
+        raise refuse("holds a whole number of more than 64 bit", "TOML allows no larger ones")
+    return table
+
+
+def _beyond_64_bit(table: dict[str, Any]) -> bool:
+    # such a number cannot even be printed in a message, nor turned into a float
+    stack: list[Any] = [table]
+    while stack:
+        item = stack.pop()
+        if isinstance(item, dict):
+            stack.extend(item.values())
+        elif isinstance(item, list):
+            stack.extend(item)
+        elif isinstance(item, int) and not -(2**63) <= item < 2**63:
+            return True
+    return False

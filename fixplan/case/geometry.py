@@ -11,6 +11,8 @@ from fixplan.values import Quantity
 
 LEVELS = ("bone.isthmus", "bone.at_fracture")
 TABLES = ("bone.stations", "bone.landmarks")
+# 1 nm: lengths written in different units must not differ by the rounding of a conversion
+SAME = 1e-6
 
 
 def geometry_problems(found: Mapping[str, Any], given: set[str]) -> list[Problem]:
@@ -51,7 +53,7 @@ def _levels(found: Mapping[str, Any]) -> list[Problem]:
             ("lateral", lateral if lateral is not None else one),
         ):
             outer = _mm(found, f"{level}.outer_{film}")
-            if canal is not None and outer is not None and canal >= outer:
+            if canal is not None and outer is not None and canal > outer - SAME:
                 problems.append(
                     Problem(
                         f"{level}.outer_{film}",
@@ -96,7 +98,7 @@ def _along(found: Mapping[str, Any]) -> list[Problem]:
         ("fracture.from_base", "the fracture"),
     ):
         place = _mm(found, key)
-        if place is not None and place >= length and not (key == "bone.straight_segment" and place == length):
+        if place is not None and place > length + (SAME if key == "bone.straight_segment" else -SAME):
             problems.append(
                 Problem(key, f"{text} ({place:g} mm) lies outside the bone ({length:g} mm)", "check both lengths")
             )
@@ -107,7 +109,7 @@ def _fracture(found: Mapping[str, Any]) -> list[Problem]:
     problems = []
     length, place = _mm(found, "bone.length"), _mm(found, "fracture.from_base")
     extent, gap = _mm(found, "fracture.extent"), _mm(found, "fracture.gap")
-    if extent is not None and length is not None and extent >= length:
+    if extent is not None and length is not None and extent > length - SAME:
         problems.append(
             Problem("fracture.extent", f"{extent:g} mm is as long as the bone ({length:g} mm)", "check both lengths")
         )
@@ -116,7 +118,7 @@ def _fracture(found: Mapping[str, Any]) -> list[Problem]:
         and length is not None
         and place is not None
         and place < length
-        and not extent / 2 <= place <= length - extent / 2
+        and not extent / 2 - SAME <= place <= length - extent / 2 + SAME
     ):
         problems.append(
             Problem(
@@ -125,7 +127,7 @@ def _fracture(found: Mapping[str, Any]) -> list[Problem]:
                 "from_base is the centre of the fracture, extent its whole reach along the axis",
             )
         )
-    if extent is not None and gap is not None and gap > extent:
+    if extent is not None and gap is not None and gap > extent + SAME:
         problems.append(
             Problem("fracture.gap", f"{gap:g} mm is wider than the extent ({extent:g} mm)", "extent counts the gap too")
         )
@@ -160,7 +162,7 @@ def _plate(found: Mapping[str, Any]) -> list[Problem]:
         both = (distal or 0.0) + (0.0 if on_cuneiform else proximal or 0.0)
         sides = [("plate.room_distal", both, length - 2 * half)]
     for key, room, most in sides:
-        if room is not None and room > most:
+        if room is not None and room > most + SAME:
             problems.append(
                 Problem(
                     key, f"{room:g} mm of room, where the bone has {max(most, 0.0):g} mm", "check it against the length"

@@ -48,7 +48,8 @@ def read_value(field: Field, given: Any, base_dir: Path | None) -> Any:
 
 
 def _shown(given: Any) -> str:
-    return f"'{given}'" if isinstance(given, str) else str(given).lower() if isinstance(given, bool) else str(given)
+    text = f"'{given}'" if isinstance(given, str) else str(given).lower() if isinstance(given, bool) else str(given)
+    return text if len(text) <= 60 else f"{text[:57]}..."
 
 
 def _quantity(field: Field, given: Any) -> Quantity:

@@ -80,8 +80,8 @@ def _value(spec: Key, given: Any, place: str) -> Any:
         case "code" | "id":
             text, form = _text(given, place, spec), _CODE if spec.kind == "code" else _ID
             if not form.fullmatch(text):
-                case_of = "capital" if spec.kind == "code" else "small"
-                raise _refused(place, f"'{text}' is not of the form of a {spec.kind}", f"{case_of} letters, digits, '.' and '-'")
+                right = f"{'capital' if spec.kind == 'code' else 'small'} letters, digits, '.' and '-'"
+                raise _refused(place, f"'{text}' is not of the form of a {spec.kind}", right)
             return text
         case _:
             return _text(given, place, spec)

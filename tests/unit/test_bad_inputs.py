@@ -262,6 +262,8 @@ CASES: dict[str, Row] = {
     "unquoted": Row('"33 mm"', "33 mm", "case.toml", "stand in quotes"),
     "key twice": Row("ray = 5", "ray = 5\nray = 5", "case.toml", "not valid TOML"),
     "number without end": Row("ray = 5", "ray = " + "9" * 5000, "case.toml", "not valid TOML"),
+    "number of too many bits": Row("ray = 5", "ray = 0x" + "f" * 5000, "case.toml", "more than 64 bit"),
+    "nested deep": Row("ray = 5", "ray = " + "[" * 200 + "]" * 200, "bone.ray", "not a whole number"),
     "nested without end": Row("ray = 5", "ray = " + "[" * 20_000, "case.toml", "not valid TOML"),
 }
 
