@@ -17,7 +17,7 @@ def test_hollow_ellipse_becomes_the_annulus():
 
 
 def test_hollow_ellipse_by_hand():
-    """a = 5, b = 4 mm, q = 0.5: K = pi 125 64 / 41 (1 - 1/16) = 574.68 mm4; 2 T / (pi 5 16 15/16): 8.488 MPa per N m."""
+    """a = 5, b = 4 mm, q = 0.5: K = pi 125 64 / 41 (1 - 1/16) = 574.68 mm4; 2 T / (pi 80 15/16): 8.488 MPa per N m."""
     assert torsion_hollow_ellipse(10.0, 8.0, 0.5) == pytest.approx(math.pi * 8000 / 41 * 15 / 16, rel=1e-9)
     assert torsion_hollow_ellipse(10.0, 8.0, 0.5) == pytest.approx(574.68, abs=0.005)
     assert torsion_stress_hollow_ellipse(1000.0, 10.0, 8.0, 0.5) == pytest.approx(8.488, abs=0.0005)
