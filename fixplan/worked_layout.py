@@ -33,8 +33,6 @@ def layout(expr: Any) -> Node:
         return Node("symbol", text=expr.name)
     if expr == sympy.pi:
         return Node("symbol", text="pi")
-    if expr.is_Rational and not expr.is_Integer:
-        return Node("fraction", (Node("number", text=str(expr.p)), Node("number", text=str(expr.q))))
     if expr.is_Number:
         size = _constant(abs(float(expr)))
         return _negative(size) if expr < 0 else size
@@ -117,8 +115,6 @@ def _times(left: Node, right: Node) -> Node:
 
 
 def _negative(node: Node) -> Node:
-    if node.kind == "sum" and len(node.parts) == 1:
-        return Node("sum", node.parts, signs=("+" if node.signs == ("-",) else "-",))
     return Node("sum", (node,), signs=("-",))
 
 

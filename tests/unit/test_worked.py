@@ -73,6 +73,7 @@ CASES = [
     (lambda a, b: b - (-a), "b + a"),
     (lambda a, b: a - 0.9382 * b, "a - 0.9382·b"),
     (lambda a, b: -a * b, "-a·b"),
+    (lambda a, b: 1 * a + b * 1, "a + b·1"),
     (lambda a, b: (-a) ** 2 * b, "(-a)^2·b"),
     (lambda a, b: a * (16 / 3) + b, "a·(16 / 3) + b"),
     (lambda a, b: a * 0.125 - b / 7, "a·0.125 - b / 7"),
