@@ -1,7 +1,8 @@
 """Which sizes to hold: the share of a population that a shelf serves, and the smallest sets that would do.
 
 A population is a table of draws by sizes: True where the planning rules accept that size for that draw. A draw is
-served when at least one held size is accepted. Exact set cover by integer programming (HiGHS); alike draws are counted once.
+served when at least one held size is accepted. Exact set cover by integer programming (HiGHS); alike draws are counted
+once.
 """
 
 from __future__ import annotations

@@ -71,6 +71,15 @@ def score(cells: tuple[str, ...]) -> int:
     return len(fields) if len(fields) >= 2 and found_by else 0
 
 
+def _known(cells: tuple[str, ...]) -> int:
+    return sum(plain(c) in FIELD_OF for c in cells)
+
+
+def _filled(cells: tuple[str, ...], above: tuple[str, ...]) -> tuple[str, ...]:
+    """Blank cells filled from the row above, as a header merged over two rows leaves them."""
+    return tuple(c or (above[i] if i < len(above) else "") for i, c in enumerate(cells))
+
+
 def _column(header: str, above: str, names: Mapping[str, str]) -> Column:
     whole = header or above
     field = names.get(whole, "") or FIELD_OF.get(plain(whole), "")
@@ -89,19 +98,23 @@ def find_columns(table: Table, names: Mapping[str, str], length_unit: str) -> tu
     Raises:
         SheetError: when there is no header, or two columns mean the same.
     """
-    tops = table.rows[:HEAD_LINES]
-    scores = [score(tuple(names.get(c, c) for c in cells)) for _, cells in tops]
+    tops = [tuple(names.get(c, c) for c in cells) for _, cells in table.rows[:HEAD_LINES]]
+    above = [(), *tops]
+    scores = [max(score(c), score(_filled(c, up)) if _known(c) else 0) for c, up in zip(tops, above)]
     if not scores or not max(scores):
         raise SheetError(
             f"has no header that is understood in its first {HEAD_LINES} lines; name the columns for instance "
             "item, diameter (mm), length (mm), quantity, lot, expiry, location"
         )
     at = scores.index(max(scores))
-    head = tops[at][1]
-    above = tops[at - 1][1] if at else ()
+    head = table.rows[at][1]
+    over = table.rows[at - 1][1] if at else ()
     columns = []
     for i, header in enumerate(head):
-        column = _column(header, above[i] if i < len(above) else "", names)
+        column = _column(header, over[i] if i < len(over) else "", names)
+        if column.field in LENGTHS and not column.unit:
+            # a cell merged over several columns leaves its text in the first of them only
+            column = Column(column.header, column.field, unit_of(next((c for c in over[i::-1] if c), "")))
         if column.field in LENGTHS and not column.unit:
             column = Column(column.header, column.field, length_unit)
         columns.append(column)

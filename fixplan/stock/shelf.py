@@ -53,8 +53,7 @@ class _Reader:
     def get(self, field: str, row: tuple[str, ...], read: Callable[[str], T], empty: T) -> T:
         """One field of the line, `empty` when there is no such column or nothing in the cell."""
         i = self.at.get(field)
-        text = row[i] if i is not None else ""
-        if i is None or not text:
+        if i is None or not (text := row[i]):
             return empty
         try:
             if text[0] in "=#":

@@ -17,6 +17,7 @@ from fixplan.problems import InputError, Problem
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 FORMULA = "=formula"
 HEAD_LINES = 20
+BLANKS = " \t\r\n\u00a0\ufeff"
 
 
 class SheetError(ValueError):
@@ -79,7 +80,7 @@ def cell_text(value: Any) -> str:
         return "yes" if value else "no"
     if isinstance(value, float):
         return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
-    return str(value).strip(" \t\r\n\u00a0\ufeff")
+    return str(value).strip(BLANKS)
 
 
 def _read_csv(path: Path, data: bytes, score: Callable[[tuple[str, ...]], int]) -> Table:
@@ -113,7 +114,7 @@ def _csv_rows(text: str, delimiter: str, skip: int) -> Iterator[tuple[int, tuple
     line = skip + 1
     try:
         for cells in reader:
-            yield line, tuple(cell_text(c) for c in cells)
+            yield line, tuple([c.strip(BLANKS) for c in cells])
             line = skip + reader.line_num + 1
     except csv.Error as error:
         raise SheetError(f"line {line}: {error}; save it again as CSV UTF-8") from None
