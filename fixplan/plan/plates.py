@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -215,8 +215,6 @@ def _stretched(setting: Setting, extra: float) -> Setting:
     """The bone with `extra` mm in front: the cuneiform as a continuation of the base's section, joint not moving."""
     if extra == 0:
         return setting
-    from dataclasses import replace
-
     b = setting.bone
 
     def front(

@@ -16,6 +16,7 @@ from fixplan.sources import threshold, thresholds
 from fixplan.values import Quantity
 
 SCREW, PLATE = "screw", "plate"
+FILMS = {AP: "AP film", LATERAL: "lateral film"}
 
 
 @dataclass(frozen=True)
@@ -84,7 +85,9 @@ def _scale(case: Case, book: Book) -> None:
     imaging = case.imaging
     if imaging.source == "ct":
         for film in (AP, LATERAL):
-            book.assumed(f"magnification_{film}", f"magnification, {film}", 1.0, "1", "GEOM", note="CT is true to size")
+            book.assumed(
+                f"magnification_{film}", f"magnification, {FILMS[film]}", 1.0, "1", "GEOM", note="CT is true to size"
+            )
         return
     pairs = {
         AP: imaging.marker_seen_ap or imaging.marker_seen,
@@ -92,7 +95,7 @@ def _scale(case: Case, book: Book) -> None:
     }
     for film, seen in pairs.items():
         name = f"magnification_{film}"
-        label = f"magnification, {'AP' if film == AP else 'lateral'} film"
+        label = f"magnification, {FILMS[film]}"
         if seen is not None and imaging.marker_true is not None:
             true = imaging.marker_true
             ratio = seen.value / true.value

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -82,8 +82,6 @@ def _fracture(frame: Frame, read: Reader) -> Fracture:
 
 def wide(setting_: Setting) -> Setting:
     """The same setting with a last axis of one on what varies with draws, so that draws (n, 1) meet sizes (m,)."""
-    from dataclasses import fields, replace
-
     b, f, loads = setting_.bone, setting_.fracture, setting_.loads
     varying = {x.name: getattr(loads, x.name) for x in fields(loads) if np.ndim(getattr(loads, x.name))}
 
@@ -164,8 +162,8 @@ def load_responses(
                 source=setting_.band.source,
                 bonded=end(bonded, k, strength),
                 loose=end(loose, k, strength),
-                plain_bonded=None,
-                plain_loose=None,
+                plain_bonded=plain_end(bonded, k, strength),
+                plain_loose=plain_end(loose, k, strength),
                 notes=notes,
             )
         )
@@ -193,4 +191,21 @@ def end(response: BendingResponse, k: int, strength: float) -> EndResponse:
         yield_factor=strength / stress,
         gap_opening_mm=max(at(v) for v in response.opening_mm.values()),
         gap_strain=known(response.gap_strain),
+    )
+
+
+def plain_end(response: BendingResponse, k: int, strength: float) -> EndResponse:
+    """The same end without the local correction: the moments, and so the stresses, stay as they are."""
+    corrected = end(response, k, strength)
+    stiffness = float(response.plain_stiffness_N_per_mm[k])
+    share = stiffness / corrected.stiffness_N_per_mm
+    opening = max(float(np.asarray(v)[k]) for v in response.plain_opening_mm.values())
+    strained = corrected.gap_strain is not None and corrected.gap_opening_mm > 0
+    return replace(
+        corrected,
+        stiffness_N_per_mm=stiffness,
+        EI_N_m2=None if corrected.EI_N_m2 is None else corrected.EI_N_m2 * share,
+        ratio_to_intact=None if corrected.ratio_to_intact is None else corrected.ratio_to_intact * share,
+        gap_opening_mm=opening,
+        gap_strain=corrected.gap_strain * opening / corrected.gap_opening_mm if strained else corrected.gap_strain,  # type: ignore[operator]
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -25,7 +25,7 @@ from fixplan.sizing.screw import (
     thread_span,
 )
 
-FULL = "thread all along"
+FULL = "full-length"
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,6 @@ def permitted(frame: Frame) -> tuple[Floats, Floats]:
 
 def _column(frame: Frame) -> Frame:
     """Site and limits with a last axis of one, so that draws (n, 1) meet sizes (m,)."""
-    from dataclasses import fields, replace
 
     def widen(part: object) -> dict[str, Floats]:
         return {
@@ -202,13 +201,13 @@ def _neighbours(sized: Sized, first: int) -> dict[str, int | None]:
 
 def thread_text(screw: ImScrew) -> str:
     """The thread of a screw in words."""
-    return FULL if screw.thread_length is None else f"{screw.thread_length:g} mm thread"
+    return FULL if screw.thread_length is None else f"{screw.thread_length:g} mm"
 
 
 def label(screw: ImScrew) -> str:
     """A screw in words: size, thread, solid or hollow, material."""
     return (
-        f"{screw.d_major:.1f} x {screw.length:g} mm, {thread_text(screw)}, "
+        f"{screw.d_major:.1f} x {screw.length:g} mm, {thread_text(screw)} thread, "
         f"{'solid' if screw.solid else 'cannulated'}, {screw.material.name.split(',')[0]}"
     )
 
@@ -285,7 +284,7 @@ def _length_windows(
     face = float(np.asarray(site.fracture) + np.asarray(site.extent) / 2)
     seat = float(np.asarray(site.seat))
     for thread, full in kinds:
-        name = FULL if full else f"{thread:g} mm thread"
+        name = FULL if full else f"{thread:g} mm"
         w = length_window(site, frame.limits, thread, full)
         lo, cautious, permissive = float(w.lo), float(w.hi_cautious), float(w.hi_permissive)
         rule = "purchase" if full else "run_out"

@@ -1,0 +1,245 @@
+"""make_plan(case, kits): the one road from a case to a result."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+
+from fixplan import __version__
+from fixplan.appraisal.scope import Scope, appraise_scope
+from fixplan.bone.corridor import corridor
+from fixplan.case.model import Case
+from fixplan.cautions import CAUTIONS
+from fixplan.declare import to_plain
+from fixplan.kits import CorticalScrew, ImScrew, KitSet, select
+from fixplan.plan.bench import BENCH
+from fixplan.plan.changes import screw_changes
+from fixplan.plan.frame import Frame, Reader, build
+from fixplan.plan.inputs import AP, LATERAL, Parameter
+from fixplan.plan.plates import bed, plate_plan
+from fixplan.plan.remarks import remarks
+from fixplan.plan.resolve import PLATE, SCREW, Resolved, resolve
+from fixplan.plan.response import respond_screws, setting
+from fixplan.plan.screws import Sized, screw_plan, size
+from fixplan.plan.types import (
+    BoneStations,
+    CaseSummary,
+    Change,
+    Fit,
+    Given,
+    Plan,
+    Provenance,
+    Reason,
+    ScrewCandidate,
+    ScrewPlan,
+    SourceText,
+    WorkedLine,
+)
+from fixplan.plan.worksheet import plate_sheet, screw_sheet
+from fixplan.sources import all_sources
+
+FORMAT = "fixplan-plan/1"
+ZONES = {
+    (5, "1"): "zone 1, tuberosity",
+    (5, "2"): "zone 2, metaphysis to diaphysis at the joint of fourth and fifth",
+    (5, "3"): "zone 3, proximal shaft",
+}
+
+
+def make_plan(case: Case, kits: KitSet, on: date, *, seed: int = 0, draws: int = 0) -> Plan:
+    """The plan of a case from the stock of `kits`, dated `on`.
+
+    Raises InputError (every problem at once) when a value that nobody publishes is missing.
+    """
+    resolved = resolve(case)
+    stock = select(kits, case.plan.kits)
+    frame, read = build(resolved), Reader(resolved)
+    forces = setting(frame, read, case.patient.activity)
+    screw, sized = (None, None)
+    worked: list[WorkedLine] = []
+    if SCREW in resolved.consider and stock.im_screws:
+        sized = size(frame, stock.im_screws)
+        seat = float(np.asarray(frame.site.seat))
+        screw = screw_plan(
+            frame,
+            sized,
+            resolved.thresholds,
+            lambda some: respond_screws(forces, some, seat),
+            lambda one: _instruments(stock, one),
+        )
+        if screw.first_choice is not None:
+            worked += screw_sheet(frame, read, *_first(sized, screw))
+    plate = None
+    if PLATE in resolved.consider and stock.plates:
+        comminuted = case.fracture.pattern == "comminuted"
+        where = bed(frame, read, case.bone.ray, comminuted, bool(case.fracture.crosses_tmt))
+        plate = plate_plan(
+            frame, stock, where, forces, resolved.thresholds, lambda used: _screw_instruments(stock, used)
+        )
+        if plate.first_choice is not None:
+            item = next(p for p in stock.plates if p.item == plate.first_choice)
+            worked += plate_sheet(frame, item, plate.candidates[0])
+    changes: tuple[Change, ...] = ()
+    if sized is not None and screw is not None:
+        first = next((k for k, s in enumerate(sized.screws) if s.item == screw.first_choice), -1)
+        changes = screw_changes(resolved, sized.screws, first)
+    scope = appraise_scope(
+        case.bone.ray,
+        case.fracture.zone,
+        healing=case.fracture.healing,
+        pattern=case.fracture.pattern,
+        crosses_tmt=case.fracture.crosses_tmt,
+        previous=case.previous.state if case.previous else None,
+    )
+    given = _given(resolved)
+    limits = tuple(_as_given(p, p.value) for p in resolved.thresholds.values())
+    fit = _fit(scope)
+    found = remarks(case, resolved, screw, plate)
+    plan = Plan(
+        format=FORMAT,
+        fixplan=__version__,
+        case=_summary(case),
+        inputs_sha256=case.inputs_sha256,
+        fit_for_planning=fit,
+        given=given,
+        bone=_stations(frame, resolved, sized, screw),
+        screw=screw,
+        plate=plate,
+        changes=changes,
+        findings=found,
+        worked=tuple(worked),
+        bench=BENCH,
+        thresholds=limits,
+        cautions=CAUTIONS,
+        sources=(),
+        provenance=Provenance(
+            version=__version__,
+            inputs_sha256=case.inputs_sha256,
+            case_file=case.path.name if case.path else "",
+            kits=tuple((k.id, k.sha256) for k in stock.kits.values()),
+            on=on.isoformat(),
+            seed=seed,
+            draws=draws,
+        ),
+    )
+    return _with_sources(plan)
+
+
+def _first(sized: Sized, screw: ScrewPlan) -> tuple[ImScrew, ScrewCandidate]:
+    item = next(s for s in sized.screws if s.item == screw.first_choice)
+    return item, next(c for c in screw.candidates if c.item == screw.first_choice)
+
+
+def _instruments(stock: KitSet, screw: ImScrew) -> tuple[str, ...]:
+    return tuple(t.item for t in stock.instruments_for(screw))
+
+
+def _screw_instruments(stock: KitSet, used: Iterable[CorticalScrew]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(t.item for s in used for t in stock.instruments_for(s)))
+
+
+def _summary(case: Case) -> CaseSummary:
+    zone = str(case.fracture.zone)
+    return CaseSummary(
+        label=case.label,
+        side=case.side or "not said",
+        ray=case.bone.ray,
+        zone=zone,
+        zone_label=ZONES.get((case.bone.ray, zone), zone),
+        planned_for=case.planned_for.isoformat() if case.planned_for else None,
+        pattern=case.fracture.pattern or "not said",
+        healing=case.fracture.healing or "not said",
+        activity=case.patient.activity or "not said",
+    )
+
+
+def _fit(scope: Scope) -> Fit:
+    reasons = tuple(Reason(r.text, ", ".join(r.sources)) for r in scope.reasons)
+    return Fit(scope.verdict, scope.sentence, (*reasons, Reason(scope.not_asked, "COMMON")))
+
+
+def _as_given(p: Parameter, value: float) -> Given:
+    return Given(p.name, p.label, value, p.unit, p.sd, p.origin, p.source, p.note, p.decides)
+
+
+def _given(resolved: Resolved) -> tuple[Given, ...]:
+    """Every parameter as it was read, and the true size of what a film magnified."""
+    rows = []
+    for p in resolved.parameters.values():
+        rows.append(_as_given(p, p.value))
+        scale = {AP: "magnification_ap", LATERAL: "magnification_lateral"}.get(p.film)
+        if scale and resolved.parameters[scale].value != 1.0:
+            m = resolved.parameters[scale].value
+            rows.append(
+                Given(
+                    f"{p.name}_true", f"{p.label}, true to size", p.value / m, p.unit, p.sd / m, "derived",
+                    f"{p.name} / {scale}", f"{p.value:g} {p.unit} / {m:.3f}", "",
+                )
+            )  # fmt: skip
+    return tuple(rows)
+
+
+def _stations(frame: Frame, resolved: Resolved, sized: Sized | None, screw: ScrewPlan | None) -> BoneStations:
+    profile, site = frame.profile, frame.site
+    keep = np.unique(np.round(profile.s, 3), return_index=True)[1]
+
+    def column(values: object) -> tuple[float, ...]:
+        return tuple(float(v) for v in np.asarray(values)[keep])
+
+    seat = float(np.asarray(site.seat))
+    axis_ap, axis_lateral = (0.0, 0.0), (0.0, 0.0)
+    if sized is not None and screw is not None and screw.first_choice is not None:
+        tip = _first(sized, screw)[1].tip_mm
+        if np.any(profile.offset_ap) or np.any(profile.offset_lateral):
+            c = corridor(profile, seat, tip)
+            ends = [c.entry, c.entry + c.slope * (tip - seat)]
+            axis_ap = (float(ends[0][0]), float(ends[1][0]))
+            axis_lateral = (float(ends[0][1]), float(ends[1][1]))
+    assumed = [p.label for n, p in resolved.parameters.items() if "outer" in n and p.origin == "assumed"]
+    outline = "Widths run straight between the levels given; the base, the head and the joints are not drawn."
+    if assumed:
+        outline += " Outer widths that were not measured come from one foot, scaled: a shape, not this bone."
+    return BoneStations(
+        s_mm=column(profile.s),
+        canal_ap_mm=column(profile.canal_ap),
+        canal_lateral_mm=column(profile.canal_lateral),
+        outer_ap_mm=column(profile.outer_ap),
+        outer_lateral_mm=column(profile.outer_lateral),
+        offset_ap_mm=column(profile.offset_ap),
+        offset_lateral_mm=column(profile.offset_lateral),
+        length_mm=float(frame.length),
+        straight_end_mm=float(np.asarray(site.straight_cautious)),
+        straight_end_permissive_mm=float(np.asarray(site.straight_permissive)),
+        fracture_mm=float(np.asarray(site.fracture)),
+        fracture_half_mm=float(np.asarray(site.extent)) / 2,
+        seat_mm=seat,
+        axis_ap_mm=axis_ap,
+        axis_lateral_mm=axis_lateral,
+        outline=outline,
+    )
+
+
+def _with_sources(plan: Plan) -> Plan:
+    """The plan with the text of every source that any part of it names."""
+    known: Mapping[str, object] = all_sources()
+    used: dict[str, None] = {}
+
+    def walk(value: object, key: str = "") -> None:
+        if isinstance(value, dict):
+            for k, v in value.items():
+                walk(v, k)
+        elif isinstance(value, list):
+            for v in value:
+                walk(v, key)
+        elif isinstance(value, str) and key in ("source", "note", "text", "why", "chosen_by"):
+            for word in "".join(c if c.isalnum() or c in "-." else " " for c in value).split():
+                token = word.strip(".")
+                if token in known:
+                    used[token] = None
+
+    walk(to_plain(plan))
+    texts = tuple(SourceText(s.id, s.kind, s.text, s.verified) for i, s in sorted(all_sources().items()) if i in used)
+    return replace(plan, sources=texts)
