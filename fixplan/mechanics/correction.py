@@ -4,7 +4,9 @@ Against 3D solids the plain beam is always too stiff (a bar also bends inside th
 The repair is an added span dL = beta*d of bar, half of it at each end of the free span. It enters as a hinge
 with the compliance c = (dL/2)(1/EI_free - 1/EI_held) [rad/(N mm)] at each end: to first order the same as
 replacing EI_held by EI_free over dL/2 beyond that end, and independent of the gap, so that it also holds at
-gap 0. Units: mm, N, MPa, N*mm, rad.
+gap 0. The cortex at a fracture face carries no load over that half span, so the faces open by the whole
+(dL/2)/EI_free. Where bone alone goes on beyond the hold (the seat of a head), there is no composite to
+subtract, and the hinge is (dL/2)/EI_free too. Units: mm, N, MPa, N*mm, rad.
 """
 
 from __future__ import annotations
@@ -23,15 +25,14 @@ from fixplan.mechanics.beam import Array
 class LocalBending:
     """Coefficients of the local corrections, their range, and where they come from.
 
-    beta = c0 + c1 sqrt(E_bar/E_bone) + c2 (1 - EI_bar/EI_composite) for a bar bonded up to the gap; `hold`
+    beta = bend sqrt(E_bar/E_bone) (1 - EI_bar/EI_composite)^exponent for a bar bonded up to the gap; `hold`
     multiplies beta at seat and thread; `screw_bending` multiplies t^2/d_core, the working length added by the
     bending of plate screws; `hole_stress` is the peak stress at an empty hole over the nominal net-section
     stress. Ranges are (low, high), both included.
     """
 
-    c0: float
-    c1: float
-    c2: float
+    bend: float
+    exponent: float
     hold: float
     screw_bending: float
     hole_stress: float
@@ -43,15 +44,12 @@ class LocalBending:
 
 
 #: No correction at all: the plain piecewise beam.
-PLAIN = LocalBending(
-    0.0, 0.0, 0.0, 0.0, 0.0, 1.0, (0.0, np.inf), (0.0, np.inf), (0.0, np.inf), (0.0, np.inf), "plain beam"
-)
+PLAIN = LocalBending(0.0, 1.0, 0.0, 0.0, 1.0, (0.0, np.inf), (0.0, np.inf), (0.0, np.inf), (0.0, np.inf), "plain beam")
 
 #: Within the band known from solids (beta 0.7 to 1.15, plate screws 1 to 3 mm, hole 1.4); not fitted.
 PROJECT_DEFAULT = LocalBending(
-    c0=0.20,
-    c1=0.15,
-    c2=0.45,
+    bend=0.41,
+    exponent=0.55,
     hold=1.0,
     screw_bending=1.0,
     hole_stress=1.4,
@@ -68,9 +66,8 @@ PROJECT_DEFAULT = LocalBending(
     unit="1",
     text="added span of a bar at a gap, over its diameter",
     args={
-        "c0": ("c_0", "1", "constant"),
-        "c1": ("c_1", "1", "weight of the modulus ratio"),
-        "c2": ("c_2", "1", "weight of the stiffness lost at the gap"),
+        "bend": ("c_b", "1", "coefficient"),
+        "exponent": ("p", "1", "exponent of the share of stiffness lost at the gap"),
         "E_ratio": ("n", "1", "modulus of the bar over that of bone"),
         "EI_ratio": ("k", "1", "flexural rigidity in the gap over that of the composite"),
     },
@@ -78,9 +75,9 @@ PROJECT_DEFAULT = LocalBending(
     where="form fitted to 3D solids",
     valid="the range of the coefficients",
 )
-def added_span_ratio(c0: Any, c1: Any, c2: Any, E_ratio: Any, EI_ratio: Any) -> Any:
+def added_span_ratio(bend: Any, exponent: Any, E_ratio: Any, EI_ratio: Any) -> Any:
     """Added span over bar diameter, beta [-]."""
-    return c0 + c1 * sqrt(E_ratio) + c2 * (1 - EI_ratio)
+    return bend * sqrt(E_ratio) * (1 - EI_ratio) ** exponent
 
 
 @formula(
@@ -98,6 +95,26 @@ def added_span_ratio(c0: Any, c1: Any, c2: Any, E_ratio: Any, EI_ratio: Any) -> 
 def end_compliance(span: Any, EI_free: Any, EI_held: Any) -> Any:
     """Rotation per moment [rad/(N mm)] added at one end of the free span."""
     return span / 2 * (1 / EI_free - 1 / EI_held)
+
+
+@formula(
+    symbol="c",
+    unit="rad/(N*mm)",
+    text="bending of half the added span, by one section's rigidity alone",
+    args={
+        "span": ("dL", "mm", "added span, both ends together"),
+        "EI": ("EI", "N*mm**2", "flexural rigidity"),
+    },
+    source="PROJECT",
+    where="models, local bending",
+)
+def half_span_compliance(span: Any, EI: Any) -> Any:
+    """Rotation per moment [rad/(N mm)] of half the added span.
+
+    With the free span's rigidity: the hinge of a hold beyond which bone runs on alone. With the held section's:
+    what the faces of a fracture open beyond the hinge, because the cortex near a face carries no load.
+    """
+    return span / 2 / EI
 
 
 @formula(

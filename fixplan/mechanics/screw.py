@@ -21,7 +21,15 @@ from fixplan.mechanics import section as sec
 from fixplan.mechanics.beam import Array
 from fixplan.mechanics.bracket import blank, end_response, intact_response
 from fixplan.mechanics.chunks import in_chunks
-from fixplan.mechanics.correction import PLAIN, PROJECT_DEFAULT, LocalBending, added_span_ratio, end_compliance, within
+from fixplan.mechanics.correction import (
+    PLAIN,
+    PROJECT_DEFAULT,
+    LocalBending,
+    added_span_ratio,
+    end_compliance,
+    half_span_compliance,
+    within,
+)
 from fixplan.mechanics.evaluate import Hot, Member
 from fixplan.mechanics.loadcases import CASES, BenchSpans, Case, bending_cases
 from fixplan.mechanics.parts import Bone, Contact, Fracture, Loads, Screw
@@ -31,7 +39,7 @@ from fixplan.mechanics.stations import Stations, area_at, at_point, case_points,
 
 
 def _beta_span(local: LocalBending, E_ratio: Array, EI_free: Array, EI_held: Array, d: Array) -> Array:
-    return np.asarray(added_span_ratio(local.c0, local.c1, local.c2, E_ratio, EI_free / EI_held) * d)
+    return np.asarray(added_span_ratio(local.bend, local.exponent, E_ratio, EI_free / EI_held) * d)
 
 
 def _screw_member(
@@ -91,8 +99,9 @@ def _screw_member(
     per: dict[str, dict[str, Array]] = {"fracture": {}, "thread": {}, "seat": {}}
     for plane in ("y", "x"):
         EI_b = E_b * second_at(st.widths(), plane, core)
-        hinges = []
-        for place, free_d, held_d in ((at_a, d_a, d_a), (at_b, d_b, held_b)):
+        hinges, faces = [], []
+        # beyond a loose screw's seat the bone runs on alone
+        for place, free_d, held_d, alone in ((at_a, d_a, d_a, not bonded), (at_b, d_b, held_b, False)):
             EI_free = screw.E * sec.second_moment_annulus(free_d, screw.d_cannula)
             EI_held = bone.E * second_at(place, plane, held_d) + screw.E * sec.second_moment_annulus(
                 held_d, screw.d_cannula
@@ -100,9 +109,26 @@ def _screw_member(
             if heals and bonded and fracture.callus_E is not None:
                 EI_free = EI_free + fracture.callus_E * second_at(place, plane, held_d)
             span = factor * _beta_span(local, ratio, EI_free, EI_held, free_d)
-            hinges.append(np.zeros(()) if whole else end_compliance(span, EI_free, EI_held))
+            hinge = half_span_compliance(span, EI_free) if alone else end_compliance(span, EI_free, EI_held)
+            hinges.append(np.zeros(()) if whole else hinge)
+            faces.append(np.zeros(()) if whole or alone else half_span_compliance(span, EI_held))
         lines[plane] = Line(
-            st.s, a, b, f, g1, g2, path(EI_b, EI_i), EI_b, EA_path, EA_b, np.zeros_like(f), hinges[0], hinges[1], joined
+            st.s,
+            a,
+            b,
+            f,
+            g1,
+            g2,
+            path(EI_b, EI_i),
+            EI_b,
+            EA_path,
+            EA_b,
+            np.zeros_like(f),
+            hinges[0],
+            hinges[1],
+            joined,
+            face_a=faces[0],
+            face_b=faces[1],
         )
 
         def share(widths: dict[str, Array], diameter: Array, E_around: Array, plane: str = plane) -> Array:

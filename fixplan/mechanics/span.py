@@ -34,7 +34,8 @@ class Line:
     module's head.
 
     `joined` is True where the bone runs on from a to b beside the implant (callus or contact); the chain then
-    has a rigidity in the gap too.
+    has a rigidity in the gap too. `face_a`, `face_b`: rad/(N mm), what the faces of an open gap turn beyond
+    the hinges, because the cortex near a face carries no load.
     """
 
     s: Array
@@ -52,6 +53,8 @@ class Line:
     hinge_b: Array
     joined: bool
     GA_path: Array | None = None
+    face_a: Array | None = None
+    face_b: Array | None = None
 
     @cached_property
     def length(self) -> Array:
@@ -201,6 +204,10 @@ def solve(line: Line, forces: Array, at: Array, axial: npt.ArrayLike = 0.0) -> S
     outside = (s <= line.a[..., None]) | (s >= line.b[..., None])
     w = np.where(outside, w_path, np.where(s <= f, rise, fall))
     rotation = t_d - t_p
+    if not line.joined:
+        for face, x in ((line.face_a, line.a), (line.face_b, line.b)):
+            if face is not None:
+                rotation = rotation + face * value_at(s, implant, x)
     if line.joined:
         gap_soft = np.where(in_gap, length / line.EA_chain, 0.0).sum(-1)
         stretch = (n - normal) * gap_soft
