@@ -1,4 +1,4 @@
-"""A value with unit, uncertainty and origin; the only home of the units library.
+"""A value with unit, uncertainty and origin, read as a person writes it.
 
 `parse` turns what a person writes ("71.5 ± 0.8 mm") into a `Quantity` in core units
 (mm, N, MPa, N*mm, rad, kg).
@@ -12,43 +12,18 @@ import re
 import statistics
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from importlib.resources import files
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
 from fixplan.problems import InputError, Problem
+from fixplan.units import DIMENSIONS, convert, factor_to_core, registry
 
-if TYPE_CHECKING:
-    import pint
+__all__ = ["DIMENSIONS", "Origin", "Quantity", "Value", "convert", "parse", "parse_in", "registry"]
 
 Refuse = Callable[[str], InputError]
 Origin = Literal["measured", "derived", "assumed", "threshold", "kit"]
 
-# dimension -> (core unit, an example to show when a value is refused)
-DIMENSIONS: dict[str, tuple[str, str]] = {
-    "length": ("mm", "71 mm"),
-    "area": ("mm**2", "12 mm**2"),
-    "force": ("N", "60 N"),
-    "moment": ("N*mm", "300 N*mm"),
-    "torque": ("N*mm", "300 N*mm"),
-    "stress": ("MPa", "100 MPa"),
-    "stiffness": ("N/mm", "20 N/mm"),
-    "mass": ("kg", "74 kg"),
-    "angle": ("rad", "22 deg"),
-    "concentration": ("ng/mL", "24 ng/mL"),
-    "body mass index": ("kg/m**2", "21.5 kg/m**2"),
-    "age": ("year", "14 year"),
-    "time": ("day", "6 week"),
-    "ratio": ("1", "0.5"),
-}
-
-# 25-hydroxyvitamin D (C27H44O2), from the standard atomic weights 12.011, 1.008, 15.999
-CALCIDIOL_G_PER_MOL = 27 * 12.011 + 44 * 1.008 + 2 * 15.999
-
-_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,2})?"
+_NUMBER = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?"
 _UNIT = r"[A-Za-zµμ°%][A-Za-z0-9µμ°%/·*^²³ ]{0,19}"
-# what may reach the units library: names with a power, joined; its own parser fails in many ways on other text
-_TERM = r"[A-Za-zµμ°%]+(?:(?:\*\*|\^)-?[1-9]|[23²³])?"
-_UNITS = re.compile(rf"{_TERM}(?:(?:\s*[*/·]\s*|\s+){_TERM})*")
 _PLUS_MINUS = r"(?:±|\+/-|\+-)"
 _PLAIN = re.compile(rf"\s*({_NUMBER})\s*({_UNIT})?\s*")
 _WITH_SD = re.compile(rf"\s*(\()?\s*({_NUMBER})\s*({_UNIT})?\s*{_PLUS_MINUS}\s*({_NUMBER})\s*(?(1)\)\s*)({_UNIT})?\s*")
@@ -148,43 +123,8 @@ def parse_in(given: object, unit: str, path: str) -> Quantity:
     raise ValueError(f"unit: {unit!r} is not a core unit; known: {sorted({u for u, _ in DIMENSIONS.values()})}")
 
 
-def convert(value: float, unit: str, to: str) -> float:
-    """`value` in `unit` expressed in `to`.
-
-    Raises ValueError when the dimensions differ or a unit is unknown.
-    """
-    if unit == to:
-        return value
-    import pint
-
-    try:
-        return float(registry().Quantity(value, _tidy(unit)).to(_tidy(to)).magnitude)
-    except (pint.errors.PintError, AttributeError, ValueError, TypeError) as error:
-        raise ValueError(f"cannot convert {value} {unit} to {to}: {error}") from None
-
-
-@functools.cache
-def registry() -> pint.UnitRegistry[Any]:
-    """The unit registry, built when first wanted."""
-    import pint
-
-    return pint.UnitRegistry(str(files("fixplan") / "units.txt"))
-
-
 def _refuse(path: str, right: str, what: str) -> InputError:
     return InputError([Problem(path, what, right)])
-
-
-def _tidy(unit: str) -> str:
-    text = (
-        unit.strip()
-        .replace("²", "**2")
-        .replace("³", "**3")
-        .replace("^", "**")
-        .replace("·", "*")
-        .replace("%", "percent")
-    )
-    return re.sub(r"(?<=[a-z])([23])\b", r"**\1", text) if "**" not in text else text
 
 
 def _split(text: str, refuse: Refuse) -> tuple[str, str]:
@@ -200,43 +140,13 @@ def _convert(number: str, unit: str, dimension: str, refuse: Refuse) -> float:
         if dimension == "ratio":
             return value
         raise refuse(f"'{number}' has no unit: give a unit")
-    factor = _factor(unit, dimension)
+    factor = factor_to_core(unit, dimension)
     if isinstance(factor, str):
         raise refuse(factor)
     result = value * factor
     if math.isinf(result) or (result == 0 and value != 0):
         raise refuse(f"'{number} {unit}' is out of all range")
     return result
-
-
-@functools.lru_cache(maxsize=1024)
-def _factor(unit: str, dimension: str) -> float | str:
-    """The factor from `unit` to the core unit, or what is wrong with the unit. No unit here has an offset."""
-    core = DIMENSIONS[dimension][0]
-    if unit == core:
-        return 1.0
-    if not _UNITS.fullmatch(unit):
-        return f"unit '{unit}' is not known"
-    import pint
-
-    try:
-        given = registry().Quantity(1.0, _tidy(unit))
-        # angles and plain ratios share a dimension, and must not pass for each other
-        if _is_angle(given) != (dimension == "angle") and given.dimensionless:
-            return f"'{unit}' is not a unit of {dimension}"
-        if dimension == "concentration" and given.check("[substance]/[length]**3"):
-            given = given * registry().Quantity(CALCIDIOL_G_PER_MOL, "g/mol")
-        return float(given.to("" if core == "1" else core).magnitude)
-    except pint.DimensionalityError:
-        return f"'{unit}' is not a unit of {dimension}"
-    except (pint.errors.PintError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
-        return f"unit '{unit}' is not known"
-    except (RecursionError, SyntaxError):
-        return f"unit '{unit}' is not known"
-
-
-def _is_angle(given: Any) -> bool:
-    return any(name in ("radian", "degree") for name, _ in given.unit_items())
 
 
 def _from_table(given: Mapping[Any, Any], dimension: str, path: str, refuse: Refuse) -> Quantity:

@@ -27,6 +27,7 @@ def geometry_problems(found: Mapping[str, Any], given: set[str]) -> list[Problem
         *_along(found),
         *_fracture(found),
         *_plate(found),
+        *_previous(found),
         *_marker(found, given),
     ]
 
@@ -61,6 +62,7 @@ def _levels(found: Mapping[str, Any]) -> list[Problem]:
                         "the canal lies inside the cortex: check which border was measured",
                     )
                 )
+    problems += _isthmus(found)
     if len([key for key in TABLES if key in found]) == 2:
         problems.append(Problem("bone.landmarks", "is given beside bone.stations", "keep one of the two tables"))
     for table in TABLES:
@@ -68,6 +70,37 @@ def _levels(found: Mapping[str, Any]) -> list[Problem]:
         if table in found and beside:
             problems.append(Problem(table, f"is given beside [{beside[0]}]", "keep the table, or the single widths"))
     return problems
+
+
+def _isthmus(found: Mapping[str, Any]) -> list[Problem]:
+    excess = limits()["isthmus_excess_max"]
+    for film in ("canal", "canal_ap", "canal_lateral"):
+        narrow, here = _mm(found, f"bone.isthmus.{film}"), _mm(found, f"bone.at_fracture.{film}")
+        if narrow is not None and here is not None and narrow - here > excess.value:
+            return [
+                Problem(
+                    f"bone.at_fracture.{film}",
+                    f"{here:g} mm is narrower than the isthmus ({narrow:g} mm)",
+                    f"check whether the two are exchanged ({excess.why}; {excess.source})",
+                )
+            ]
+    return []
+
+
+def _previous(found: Mapping[str, Any]) -> list[Problem]:
+    screw = _mm(found, "previous.screw_diameter")
+    for level in LEVELS:
+        for film in ("outer_ap", "outer_lateral"):
+            outer = _mm(found, f"{level}.{film}")
+            if screw is not None and outer is not None and screw > outer - SAME:
+                return [
+                    Problem(
+                        "previous.screw_diameter",
+                        f"the earlier screw ({screw:g} mm) is no thinner than the bone ({outer:g} mm, {level}.{film})",
+                        "check both",
+                    )
+                ]
+    return []
 
 
 def _enough(found: Mapping[str, Any], given: set[str]) -> list[Problem]:

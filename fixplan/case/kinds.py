@@ -157,7 +157,7 @@ def _path(field: Field, given: Any, base_dir: Path | None) -> Path:
     if base_dir is None:
         raise refused(field.key, "a file can only be named in a case file", "leave it out here")
     relative = Path(given)
-    if relative.is_absolute() or ".." in relative.parts:
+    if relative.is_absolute() or relative.drive or ".." in relative.parts:
         # a case travels with its folder: what lies elsewhere would be missing where it is read
         raise refused(field.key, f"'{given}' lies outside the folder of the case file", right)
     target = base_dir / relative

@@ -218,6 +218,19 @@ CASES: dict[str, Row] = {
     "risks as a text": Row('["hindfoot varus"]', '"hindfoot varus"', "patient.risks", "not a list"),
     "risk twice": Row('["hindfoot varus"]', '["hindfoot varus", "hindfoot varus"]', "patient.risks", "twice"),
     "nothing to consider": Row('["screw", "plate"]', "[]", "plan.consider", "empty"),
+    "kits as a text": Row("[plan]\n", '[plan]\nkits = "all"\n', "plan.kits", "not a list of texts"),
+    "kit without a name": Row("[plan]\n", '[plan]\nkits = [" "]\n', "plan.kits", "text of 1 to 120"),
+    "score out of range": Row(
+        "[plan]\n", "[patient.energy]\nbmd_z = -9.5\n[plan]\n", "patient.energy.bmd_z", "outside -7"
+    ),
+    "score as nan": Row("[plan]\n", "[patient.energy]\nbmd_z = nan\n[plan]\n", "patient.energy.bmd_z", "outside -7"),
+    "score as text": Row(
+        "[plan]\n", '[patient.energy]\nbmd_z = "-1"\n[plan]\n', "patient.energy.bmd_z", "without quotes"
+    ),
+    "thresholds as a number": Row(
+        '[plan.thresholds]\ntip_clearance = "2 mm"', "thresholds = 3", "plan.thresholds", "not a table"
+    ),
+    "patient without its table": Row("[patient]\n", "", "previous.body_mass", "it belongs in [patient]", alone=False),
     "unknown construct": Row('["screw", "plate"]', '["nail"]', "plan.consider", "one of: screw, plate"),
     "unknown threshold": Row("tip_clearance =", "tip_clearence =", "plan.thresholds.tip_clearence", "did you mean"),
     "threshold of another unit": Row('e = "2 mm"\n', 'e = "2 N"\n', "plan.thresholds.tip_clearance", "not a unit"),
@@ -230,6 +243,18 @@ CASES: dict[str, Row] = {
     ),
     # geometry
     "canal as wide as the bone": Row('"9.6 mm"', '"4.7 mm"', "bone.isthmus.outer_ap", "no wider than its canal"),
+    "canal wider than the bone at the fracture": Row(
+        "[imaging]", '[bone.at_fracture]\ncanal = "6 mm"\nouter_ap = "6 mm"\n[imaging]', "outer_ap", "no wider than"
+    ),
+    "isthmus that is not the narrowest": Row(
+        "[imaging]", '[bone.at_fracture]\ncanal_ap = "3 mm"\n[imaging]', "bone.at_fracture.canal_ap", "exchanged"
+    ),
+    "earlier screw thicker than the bone": Row(
+        'screw_diameter = "4.5 mm"', 'screw_diameter = "8.5 mm"', "previous.screw_diameter", "no thinner than the bone"
+    ),
+    "extent as long as the bone": Row(
+        'extent = "2 mm"', 'extent = "60 mm"', "fracture.extent", "beyond an end", alone=False
+    ),
     "canal given twice": Row("at =", 'canal = "5 mm"\nat =', "bone.isthmus.canal", "beside canal_ap"),
     "straight beyond the bone": Row('"50 mm"', '"72 mm"', "bone.straight_segment", "outside the bone"),
     "isthmus beyond the bone": Row('"33 mm"', '"71.5 mm"', "bone.isthmus.at", "outside the bone"),
@@ -256,6 +281,8 @@ CASES: dict[str, Row] = {
     "missing table": Row("ray = 5", 'ray = 5\nstations = "no.csv"', "bone.stations", "is missing", alone=False),
     "file elsewhere": Row("[imaging]", '[imaging]\ndicom = "../f.dcm"', "imaging.dicom", "outside the folder"),
     "absolute file": Row("[imaging]", '[imaging]\ndicom = "/f.dcm"', "imaging.dicom", "outside the folder"),
+    "file name of blanks": Row("[imaging]", '[imaging]\ndicom = " "', "imaging.dicom", "not a file name"),
+    "file as a number": Row("[imaging]", "[imaging]\ndicom = 1", "imaging.dicom", "not a file name"),
     "folder as a file": Row("[imaging]", '[imaging]\ndicom = "."', "imaging.dicom", "is a folder"),
     # not TOML
     "not closed": Row('label = "DEMO-5A"', 'label = "DEMO-5A', "case.toml", "not valid TOML"),
@@ -322,6 +349,17 @@ KITS: dict[str, Row] = {
     ),
     "unknown instrument": Row('"drill"\n', '"hammer"\n', "(DRILL): kind", "one of: guide wire"),
     "driver with sizes": Row('"drill"\n', '"driver"\n', "(DRILL): forms", "is missing"),
+    "wire as thick as nothing": Row('"1.3 mm"', '"0 mm"', "(X45): guide_wire", "wrong unit"),
+    "range with other keys": Row('step = "5 mm"', 'by = "5 mm"', "(X45): lengths", "from, to and step"),
+    "range as a number": Row('["10 mm", "12 mm"]', "12", "(C24): lengths", "not a list of sizes"),
+    "no holes": Row("[4, 6]", "[]", "(P24): holes", "whole numbers"),
+    "a count twice": Row("[4, 6]", "[4, 4]", "(P24): holes", "twice"),
+    "locking as text": Row("locking = false", 'locking = "no"', "(P24): locking", "not true or false"),
+    "driver without a name": Row('"hexagon 2.5"', '" "', "(X45): driver", "not a text"),
+    "drill with forms": Row('kind = "drill"', 'kind = "drill"\nforms = ["hexagon 2"]', "(DRILL): forms", "not belong"),
+    "value with another status": Row(
+        E_LINE, E_LINE.replace("project default", "sure"), "(metal): E", "not a status", alone=False
+    ),
     "not TOML": Row("[kit]", "[kit", "mine.toml", "not valid TOML"),
 }
 
