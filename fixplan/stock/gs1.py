@@ -121,8 +121,12 @@ def _elements(raw: str, on: dt.date) -> Scan:
         raise CellError("reading barcodes needs the extra 'shelf': install fixplan[shelf]") from None
     try:
         message = GS1Message.parse(raw, config=ParseConfig(gs1_element_strings_verify_date=False))
-    except ParseError:
-        raise CellError("not a GS1 element string; scan it again or fill in GTIN, lot and expiry columns") from None
+    except ParseError as error:
+        remedy = "scan it again or fill in GTIN, lot and expiry columns"
+        if found := re.search(r"GS1 AI \((\d+)\)", str(error)):
+            what = "no date YYMMDD" if found[1] in DATES else "no such value"
+            raise CellError(f"({found[1]}) has {what} as GS1 lays down; {remedy}") from None
+        raise CellError(f"not a GS1 element string; {remedy}") from None
     seen: dict[str, str] = {}
     for element in message.element_strings:
         ai, value = element.ai.ai, element.value
