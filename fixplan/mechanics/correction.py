@@ -69,15 +69,15 @@ PROJECT_DEFAULT = LocalBending(
         "bend": ("c_b", "1", "coefficient"),
         "exponent": ("p", "1", "exponent of the share of stiffness lost at the gap"),
         "E_ratio": ("n", "1", "modulus of the bar over that of bone"),
-        "EI_ratio": ("k", "1", "flexural rigidity in the gap over that of the composite"),
+        "lost": ("s", "1", "share of the composite's flexural rigidity lost in the gap, 1 - EI_f/EI_h"),
     },
     source="PROJECT",
     where="form fitted to 3D solids",
     valid="the range of the coefficients",
 )
-def added_span_ratio(bend: Any, exponent: Any, E_ratio: Any, EI_ratio: Any) -> Any:
+def added_span_ratio(bend: Any, exponent: Any, E_ratio: Any, lost: Any) -> Any:
     """Added span over bar diameter, beta [-]."""
-    return bend * sqrt(E_ratio) * (1 - EI_ratio) ** exponent
+    return bend * sqrt(E_ratio) * lost**exponent
 
 
 @formula(
