@@ -39,7 +39,9 @@ from fixplan.mechanics.stations import Stations, area_at, at_point, case_points,
 
 
 def _beta_span(local: LocalBending, E_ratio: Array, EI_free: Array, EI_held: Array, d: Array) -> Array:
-    return np.asarray(added_span_ratio(local.bend, local.exponent, E_ratio, 1 - EI_free / EI_held) * d)
+    # callus as stiff as the bone leaves nothing lost, give or take the last digit
+    lost = np.maximum(1 - EI_free / EI_held, 0.0)
+    return np.asarray(added_span_ratio(local.bend, local.exponent, E_ratio, lost) * d)
 
 
 def _screw_member(
