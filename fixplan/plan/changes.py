@@ -74,8 +74,9 @@ def _nearest(
     side = "or more" if grid[n] > p.value else "or less"
     becomes = "no stock size is left" if then is None else f"the first choice becomes {then[0]:.1f} x {then[1]:g} mm"
     unit = "" if p.unit == "1" else f" {p.unit}"
-    shown = f"{at:.2f}" if p.unit == "1" else f"{at:.1f}"
-    used = f"{p.value:.2f}" if p.unit == "1" else f"{p.value:.1f}"
+    # as many digits as tell the two apart, and no more
+    digits = next((d for d in range(0 if p.unit == "MPa" else 1, 5) if f"{at:.{d}f}" != f"{p.value:.{d}f}"), 5)
+    shown, used = f"{at:.{digits}f}", f"{p.value:.{digits}f}"
     text = (
         f"{p.label[:1].upper()}{p.label[1:]}: at {shown}{unit} {side} {becomes} (used here: {used}{unit}, {p.origin})."
     )

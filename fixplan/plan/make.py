@@ -57,7 +57,7 @@ def make_plan(case: Case, kits: KitSet, on: date, *, seed: int = 0, draws: int =
     resolved = resolve(case)
     stock = select(kits, case.plan.kits)
     frame, read = build(resolved), Reader(resolved)
-    forces = setting(frame, read, case.patient.activity)
+    forces = setting(frame, read, case.bone.ray, case.patient.activity)
     screw, sized = (None, None)
     worked: list[WorkedLine] = []
     if SCREW in resolved.consider and stock.im_screws:

@@ -11,9 +11,10 @@ from fixplan.bone.profile import interpolate
 from fixplan.kits import CorticalScrew, KitSet, Plate
 from fixplan.mechanics import parts
 from fixplan.mechanics.plate import plate_response
+from fixplan.mechanics.responses import Bracket
 from fixplan.plan.frame import Frame, Reader
 from fixplan.plan.inputs import Parameter
-from fixplan.plan.response import PLATE_CASES, Setting, load_responses
+from fixplan.plan.response import Setting, respond
 from fixplan.plan.types import Finding, Limit, LoadResponse, PlateCandidate, PlatePlan, PlateScrew, Window
 from fixplan.plan.words import RULES, finding
 from fixplan.sizing.plate import Placement, PlateBed, PlateThresholds, StockPlate, best_placement, span_window
@@ -198,10 +199,13 @@ def _responses(
             ]
         ),
     )
-    bracket = plate_response(shifted.bone, shifted.fracture, part, shifted.loads, cases=PLATE_CASES)
-    for n, k in enumerate(known):
-        if bracket.valid[n]:
-            answers[k] = load_responses(bracket, shifted, n, plates[k].material.yield_MPa, PLATE_CASES)
+
+    def evaluate(loads: parts.Loads, cases: tuple[str, ...]) -> Bracket:
+        return plate_response(shifted.bone, shifted.fracture, part, loads, cases=cases)
+
+    rows = respond(shifted, evaluate, [plates[k].material.yield_MPa for k in known], plate=True)
+    for k, row in zip(known, rows):
+        answers[k] = row
     return answers
 
 

@@ -45,6 +45,24 @@ def _mechanics(kind: str, chosen: ScrewCandidate | PlateCandidate, resolved: Res
             f"{least.source}, {response.source}",
         )
     )
+    for later in chosen.response[1:]:
+        if later.activity == response.activity:
+            continue
+        factor = later.loose.yield_factor
+        found.append(
+            Finding(
+                "yield_factor_activity",
+                f"{kind}: {later.activity} before it has united",
+                PASS if factor >= least.value else CAUTION,
+                factor,
+                least.value,
+                "1",
+                f"With the gap still open and the moment assumed for {later.activity} "
+                f"({later.moment_N_mm / 1000:.1f} N m): yield over stress {factor:.1f} at the loose end"
+                + (". Below 1 the implant would bend before the bone carries load." if factor < 1 else "."),
+                f"{least.source}, {later.source}",
+            )
+        )
     if kind == "screw":
         ends = resolved.thresholds["stiffness_published_low"], resolved.thresholds["stiffness_published_high"]
         inside = ends[0].value <= loose.stiffness_N_per_mm <= ends[1].value

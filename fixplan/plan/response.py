@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,8 +16,8 @@ from fixplan.plan.frame import Frame, Reader
 from fixplan.plan.types import EndResponse, LoadResponse
 from fixplan.sizing.rules import Floats
 
-ACTIVITY = {"rest": "protected", "walking": "walking", "running": "running", "cutting": "cutting"}
-DEFAULT_ACTIVITY = "walking"
+PROTECTED = "protected"
+ACTIVITY = {"rest": PROTECTED, "walking": "walking", "running": "running", "cutting": "cutting"}
 
 LABELS = {
     "cantilever_plantar": "force at the head from plantar, base held",
@@ -34,17 +34,21 @@ BONE_POISSON = 0.3
 
 @dataclass(frozen=True)
 class Setting:
-    """Bone, fracture and loads of a case, ready for the mechanics."""
+    """Bone and fracture of a case, ready for the mechanics, and the assumed moments it is checked at.
+
+    `protected` is the moment of protected walking, which an unhealed construct meets first; `activity` that of what the
+    patient goes back to, or None when the case does not say.
+    """
 
     bone: Bone
     fracture: Fracture
-    loads: Loads
-    band: LoadRow
-    moment: float
+    protected: LoadRow
+    activity: LoadRow | None
+    ray: int
 
 
-def setting(frame: Frame, read: Reader, activity: str | None) -> Setting:
-    """The mechanics' view of a frame (single or drawn), loaded to the middle of the assumed moment of an activity."""
+def setting(frame: Frame, read: Reader, ray: int, activity: str | None) -> Setting:
+    """The mechanics' view of a frame (single or drawn)."""
     profile = frame.profile
     s = profile.s
     edges = np.concatenate([np.zeros_like(s[..., :1]), s[..., 1:-1], frame.length[..., None] + 0.0 * s[..., -1:]], -1)
@@ -62,13 +66,28 @@ def setting(frame: Frame, read: Reader, activity: str | None) -> Setting:
         E=E,
         G=E / (2.0 * (1.0 + BONE_POISSON)),
     )
-    centre = np.asarray(frame.site.fracture, float)
-    band = design_moment(ACTIVITY[activity or DEFAULT_ACTIVITY])
-    force = band.mid / (frame.length - centre)
-    room = np.minimum(centre, frame.length - centre)
-    # four-point: quarter points for plates, third points for intramedullary devices; the same moment at the fracture
-    loads = Loads(force, force, 2.0 * band.mid / (2.0 * room / 3.0), np.asarray(1.0), np.asarray(1.0))
-    return Setting(bone, _fracture(frame, read), loads, band, band.mid)
+    goal = ACTIVITY.get(activity or "")
+    return Setting(
+        bone,
+        _fracture(frame, read),
+        design_moment(PROTECTED),
+        design_moment(goal) if goal not in (None, PROTECTED) else None,
+        ray,
+    )
+
+
+def loads_for(bone: Bone, fracture: Fracture, moment: float, *, plate: bool) -> Loads:
+    """Forces that give the same moment at the fracture in every case.
+
+    Cantilever: moment / lever to the head. Four-point: the load stands at quarter points for plates (moment = F/2 of
+    half the room) and at third points for intramedullary devices, as `mechanics.loadcases` places them.
+    """
+    length, centre = bone.edges[..., -1], fracture.centre
+    force = moment / (length - centre)
+    room = np.minimum(centre, length - centre)
+    arm = room / 2.0 if plate else 2.0 * room / 3.0
+    one = np.asarray(1.0)
+    return Loads(force, force, 2.0 * moment / arm, one, one)
 
 
 def _fracture(frame: Frame, read: Reader) -> Fracture:
@@ -82,9 +101,7 @@ def _fracture(frame: Frame, read: Reader) -> Fracture:
 
 def wide(setting_: Setting) -> Setting:
     """The same setting with a last axis of one on what varies with draws, so that draws (n, 1) meet sizes (m,)."""
-    b, f, loads = setting_.bone, setting_.fracture, setting_.loads
-    varying = {x.name: getattr(loads, x.name) for x in fields(loads) if np.ndim(getattr(loads, x.name))}
-
+    b, f = setting_.bone, setting_.fracture
     return replace(
         setting_,
         bone=Bone(
@@ -98,7 +115,6 @@ def wide(setting_: Setting) -> Setting:
             None if f.preload is None else np.asarray(f.preload)[..., None],
             None if f.callus_E is None else np.asarray(f.callus_E)[..., None],
         ),
-        loads=replace(loads, **{n: v[..., None] for n, v in varying.items()}),
     )
 
 
@@ -121,33 +137,55 @@ def screw_parts(screws: Sequence[ImScrew], seat: Floats) -> Screw:
     )
 
 
-def screw_brackets(setting_: Setting, screws: Sequence[ImScrew], seat: Floats) -> Bracket:
-    """Both ends of the bracket for a list of screws, shape (m,) or (n, m)."""
-    return screw_response(
-        setting_.bone, setting_.fracture, screw_parts(screws, seat), setting_.loads, cases=SCREW_CASES
-    )
+Evaluate = Callable[[Loads, tuple[str, ...]], Bracket]
+
+
+def screw_brackets(
+    setting_: Setting, screws: Sequence[ImScrew], seat: Floats, moment: float, cases: tuple[str, ...] = SCREW_CASES
+) -> Bracket:
+    """Both ends of the bracket for a list of screws at a moment, shape (m,) or (n, m)."""
+    loads = loads_for(setting_.bone, setting_.fracture, moment, plate=False)
+    return screw_response(setting_.bone, setting_.fracture, screw_parts(screws, seat), loads, cases=cases)
 
 
 def respond_screws(setting_: Setting, screws: Sequence[ImScrew], seat: float) -> list[tuple[LoadResponse, ...]]:
     """Load responses of each screw, for the plan."""
     if not screws:
         return []
-    bracket = screw_brackets(setting_, screws, np.asarray(seat, float))
-    strength = [s.material.yield_MPa for s in screws]
-    return [
-        load_responses(bracket, setting_, k, y, SCREW_CASES) if bracket.valid[k] else () for k, y in enumerate(strength)
-    ]
+    part = screw_parts(screws, np.asarray(seat, float))
+
+    def evaluate(loads: Loads, cases: tuple[str, ...]) -> Bracket:
+        return screw_response(setting_.bone, setting_.fracture, part, loads, cases=cases)
+
+    return respond(setting_, evaluate, [s.material.yield_MPa for s in screws], plate=False)
 
 
-def load_responses(
-    bracket: Bracket, setting_: Setting, k: int, strength: float, cases: Sequence[str]
-) -> tuple[LoadResponse, ...]:
+def respond(
+    setting_: Setting, evaluate: Evaluate, strength: Sequence[float], *, plate: bool
+) -> list[tuple[LoadResponse, ...]]:
+    """Load responses of several constructs: every case at the protected moment, then the first at the activity's."""
+    cases = PLATE_CASES if plate else SCREW_CASES
+    runs: list[tuple[LoadRow, tuple[str, ...]]] = [(setting_.protected, cases)]
+    if setting_.activity is not None:
+        runs.append((setting_.activity, cases[:1]))
+    found: list[list[LoadResponse]] = [[] for _ in strength]
+    for row, some in runs:
+        bracket = evaluate(loads_for(setting_.bone, setting_.fracture, row.mid, plate=plate), some)
+        for k, limit in enumerate(strength):
+            if bracket.valid[k]:
+                found[k] += _load_responses(bracket, row, setting_.ray, k, limit, some)
+    return [tuple(rows) for rows in found]
+
+
+def _load_responses(
+    bracket: Bracket, row: LoadRow, ray: int, k: int, strength: float, cases: Sequence[str]
+) -> list[LoadResponse]:
     """The bracket of one construct, load case by load case."""
-    notes = (
-        ()
-        if bool(np.ravel(bracket.in_range)[min(k, bracket.in_range.size - 1)])
-        else ("The local correction is used outside the range in which it was compared with solids.",)
-    )
+    notes = []
+    if not bool(np.broadcast_to(bracket.in_range, bracket.valid.shape)[k]):
+        notes.append("The local correction is used outside the range in which it was compared with solids.")
+    if ray != 5:
+        notes.append("The assumed moment is that of the fifth metatarsal; none was found for this ray.")
     found = []
     for case in cases:
         bonded, loose = bracket.bonded.bending[case], bracket.loose.bending[case]
@@ -155,19 +193,19 @@ def load_responses(
             LoadResponse(
                 load_case=case,
                 label=LABELS[case],
-                activity=setting_.band.activity,
-                moment_lo_N_mm=float(setting_.band.lo or setting_.band.mid),
-                moment_N_mm=float(setting_.band.mid),
-                moment_hi_N_mm=float(setting_.band.hi or setting_.band.mid),
-                source=setting_.band.source,
+                activity=row.activity,
+                moment_lo_N_mm=row.mid if row.lo is None else row.lo,
+                moment_N_mm=row.mid,
+                moment_hi_N_mm=row.mid if row.hi is None else row.hi,
+                source=row.source,
                 bonded=end(bonded, k, strength),
                 loose=end(loose, k, strength),
                 plain_bonded=plain_end(bonded, k, strength),
                 plain_loose=plain_end(loose, k, strength),
-                notes=notes,
+                notes=tuple(notes),
             )
         )
-    return tuple(found)
+    return found
 
 
 def end(response: BendingResponse, k: int, strength: float) -> EndResponse:
