@@ -2,7 +2,8 @@
 
 Figures and sections are those of the GS1 General Specifications (release 18, January 2018, and later) as quoted in
 public documents and test suites; the date and check-digit refusals are the cases of GS1's own published syntax
-dictionary and syntax engine (unit tests of the date and check-digit rules). Element strings are written with brackets, as printed.
+dictionary and syntax engine (unit tests of the date and check-digit rules). Element strings are written with brackets,
+as printed.
 """
 
 from __future__ import annotations
