@@ -1,0 +1,6 @@
+"""python -m fixplan"""
+
+from fixplan.cli import main
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,205 @@
+"""The command line: parse, call one function, write or print. Heavy rooms are imported inside the commands."""
+
+from __future__ import annotations
+
+import os
+import sys
+from datetime import date
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from fixplan import __version__
+
+# one thread per process keeps start-up short and timings steady; the arrays here are small
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+EPILOG = (
+    "Planning support and teaching only; not a medical device, not a treatment recommendation. "
+    "Exit status: 0 done; 2 the input was refused; 1 an internal error."
+)
+app = typer.Typer(
+    name="fixplan",
+    help="Plan the fixation of a metatarsal stress fracture: which screws or plates fit, and what the beams say.",
+    epilog=EPILOG,
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+
+class Format(StrEnum):
+    """How a result is printed."""
+
+    text = "text"
+    json = "json"
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"fixplan {__version__}")
+        raise typer.Exit
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise typer.BadParameter(f"'{text}' is not a date; write it as 2026-12-03") from None
+
+
+OutOption = Annotated[
+    Path, typer.Option("--out", help="Folder the files are written to; made if it is not there.", file_okay=True)
+]
+SpecsOption = Annotated[
+    list[Path] | None,
+    typer.Option("--specs", help="A folder of kits of your own, read beside ours. May be given more than once."),
+]
+OnlyOption = Annotated[bool, typer.Option("--only-specs", help="Read the folders of --specs instead of our kits.")]
+OnOption = Annotated[
+    Any, typer.Option("--on", parser=_day, metavar="DATE", help="Date the document bears; today by default.")
+]
+FormatOption = Annotated[Format, typer.Option("--format", help="Print the result as text or as JSON.")]
+SeedOption = Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws.")]
+
+
+@app.callback()
+def root(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
+    ] = False,
+) -> None:
+    """Plan the fixation of a metatarsal stress fracture."""
+
+
+@app.command("plan", epilog=EPILOG)
+def plan_command(
+    case: Annotated[Path, typer.Argument(metavar="CASE.toml", help="The case file.")],
+    out: OutOption = Path(),
+    specs: SpecsOption = None,
+    only_specs: OnlyOption = False,
+    on: OnOption = None,
+    output: FormatOption = Format.text,
+    seed: SeedOption = 0,
+) -> None:
+    """Plan one case. Reads CASE.toml; writes LABEL-plan.html, .json and .csv into --out; prints a summary."""
+    from fixplan.commands import plan_one
+
+    _print(plan_one(case, out, _folders(specs, only_specs), on or date.today(), seed), output)
+
+
+@app.command("size", epilog=EPILOG)
+def size_command(
+    ray: Annotated[int, typer.Option("--ray", help="Metatarsal, 1 to 5.")],
+    length: Annotated[str, typer.Option("--length", help="Length with its unit, for instance '71 mm'.")],
+    canal: Annotated[str, typer.Option("--canal", help="Narrowest canal diameter, for instance '4.7 mm'.")],
+    zone: Annotated[str, typer.Option("--zone", help="Ray 5: 1, 2 or 3; other rays: base, shaft or neck.")],
+    specs: SpecsOption = None,
+    only_specs: OnlyOption = False,
+    on: OnOption = None,
+    output: FormatOption = Format.text,
+) -> None:
+    """The quick answer without a file: windows, sizes and what was assumed. Writes nothing."""
+    from fixplan.commands import quick
+
+    _print(quick(ray, length, canal, zone, _folders(specs, only_specs), on or date.today()), output)
+
+
+@app.command("specs", epilog=EPILOG)
+def specs_command(
+    specs: SpecsOption = None,
+    only_specs: OnlyOption = False,
+    thresholds: Annotated[
+        bool, typer.Option("--thresholds", help="Print every planning threshold with its origin instead.")
+    ] = False,
+    sources: Annotated[bool, typer.Option("--sources", help="Print every source instead.")] = False,
+    output: FormatOption = Format.text,
+) -> None:
+    """List and check kits. Reads the kits of the project and of --specs; says what is wrong by file, table and key."""
+    from fixplan.commands import list_sources, list_specs, list_thresholds
+
+    if thresholds:
+        _print(list_thresholds(), output)
+    elif sources:
+        _print(list_sources(), output)
+    else:
+        _print(list_specs(_folders(specs, only_specs)), output)
+
+
+@app.command("demo", epilog=EPILOG)
+def demo_command(
+    out: OutOption = Path("reports"),
+    on: OnOption = None,
+) -> None:
+    """Plan every demo case (all invented) into --out, by default the folder reports."""
+    from fixplan.commands import demo
+
+    typer.echo(demo(out, on or date(2026, 11, 25)))
+
+
+@app.command("new", epilog=EPILOG)
+def new_command(
+    target: Annotated[Path | None, typer.Argument(metavar="[CASE.toml]", help="The file to write.")] = None,
+) -> None:
+    """Ask for the measurements one by one, each with what it is and how to take it, and write the case file."""
+    from fixplan.interview import run
+
+    raise typer.Exit(run(target, sys.stdin, sys.stdout))
+
+
+def _folders(specs: list[Path] | None, only: bool) -> tuple[Path, ...]:
+    from fixplan.problems import InputError, Problem
+    from fixplan.resources import resource_dir
+
+    own = tuple(specs or ())
+    if only and not own:
+        raise InputError([Problem("--only-specs", "no folder is given", "name one with --specs DIR")])
+    for folder in own:
+        if not folder.is_dir():
+            raise InputError([Problem("--specs", f"'{folder}' is not a folder", "name a folder of kit files")])
+    return own if only else (resource_dir("implant_specs"), *own)
+
+
+def _print(result: Any, output: Format) -> None:
+    typer.echo(result.json() if output is Format.json else result.text(), nl=False)
+
+
+def main() -> None:
+    """Run the command line: a refusal is one message and status 2; the unexpected says how to report it, status 1."""
+    for stream in (sys.stdout, sys.stderr):
+        # a terminal that cannot show a sign gets a stand-in for it, not a traceback
+        getattr(stream, "reconfigure", lambda **_: None)(errors="replace")
+    from fixplan.problems import InputError
+
+    try:
+        app(prog_name="fixplan")
+    except InputError as refused:
+        _refuse(refused)
+        sys.exit(2)
+    except BrokenPipeError:
+        # the reader (a pager, head) went away: not an error of ours
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        sys.exit(0)
+    except OSError as error:
+        typer.echo(f"fixplan: {error.filename or 'file'}: {error.strerror or error}; nothing was written", err=True)
+        sys.exit(2)
+    except Exception as error:
+        if os.environ.get("FIXPLAN_TRACE"):
+            raise
+        typer.echo(
+            f"fixplan: internal error ({type(error).__name__}: {error}). Nothing was written. Please report it with "
+            f"the command, the input and this line: fixplan {__version__}. FIXPLAN_TRACE=1 shows where it happened.",
+            err=True,
+        )
+        sys.exit(1)
+
+
+def _refuse(refused: Any) -> None:
+    subject = getattr(refused, "subject", "") or "input"
+    count = len(refused.problems)
+    typer.echo(f"fixplan: {subject} was refused: {count} problem{'s' if count > 1 else ''}", err=True)
+    for problem in refused.problems:
+        typer.echo(f"  - {problem}", err=True)

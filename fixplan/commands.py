@@ -1,0 +1,140 @@
+"""What each command does, between the command line and the rooms: read, call, write whole files or none."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from fixplan.atomic import write_all
+from fixplan.case.read import parse_case, read_case
+from fixplan.cautions import CAUTION_SHORT, CAUTIONS
+from fixplan.declare import to_plain
+from fixplan.kits import KitError, KitSet, load_kits
+from fixplan.plan.make import make_plan
+from fixplan.plan.types import Plan
+from fixplan.report.html import render_html
+from fixplan.report.jsonio import render_json
+from fixplan.report.tables import candidates_csv
+from fixplan.report.text import render_text
+from fixplan.resources import resource_dir
+from fixplan.sources import CITATION_NOTE, all_sources, thresholds
+
+
+@dataclass(frozen=True)
+class Result:
+    """What a command prints: as text or as JSON, whichever is asked for."""
+
+    text: Callable[[], str]
+    json: Callable[[], str]
+
+
+def plan_one(case: Path, out: Path, folders: Sequence[Path], on: date, seed: int = 0) -> Result:
+    """Plan a case file and write the HTML, JSON and CSV documents into `out`."""
+    kits = load_kits(folders)
+    plan = make_plan(read_case(case), kits, on, seed=seed)
+    files = _write(plan, out)
+    written = "Written: " + ", ".join(str(f) for f in files) + "\n"
+    return Result(lambda: render_text(plan).rstrip("\n") + "\n\n" + written, lambda: render_json(plan))
+
+
+def quick(ray: int, length: str, canal: str, zone: str, folders: Sequence[Path], on: date) -> Result:
+    """Plan from four values, without a file; nothing is written."""
+    table: dict[str, Any] = {
+        "bone": {"ray": ray, "length": length, "isthmus": {"canal": canal}},
+        "fracture": {"zone": int(zone) if zone.isdigit() else zone},
+    }
+    plan = make_plan(parse_case(table, "command line", quick=True), load_kits(folders), on)
+    return Result(lambda: render_text(plan), lambda: render_json(plan))
+
+
+def demo(out: Path, on: date) -> str:
+    """Plan every demo case into `out`; returns what to print."""
+    kits = load_kits()
+    lines = []
+    for path in sorted(resource_dir("demo_cases").glob("*.toml")):
+        plan = make_plan(read_case(path), kits, on)
+        lines += [f"{plan.case.label:<10}{path.name:<28}{f}" for f in _write(plan, out)[:1]]
+    return "\n".join(["Demo cases, all invented:", *lines, "", CAUTION_SHORT])
+
+
+def _write(plan: Plan, out: Path) -> list[Path]:
+    out.mkdir(parents=True, exist_ok=True)
+    stem = re.sub(r"[^A-Za-z0-9._-]+", "-", plan.case.label).strip("-.") or "case"
+    contents = {
+        out / f"{stem}-plan.html": render_html(plan),
+        out / f"{stem}-plan.json": render_json(plan),
+        out / f"{stem}-sizes.csv": candidates_csv(plan),
+    }
+    write_all(contents)
+    return list(contents)
+
+
+def list_specs(folders: Sequence[Path]) -> Result:
+    """Every kit with what it holds; raises KitError with all that is wrong."""
+    kits = load_kits(folders)
+    rows = [(k, _counts(kits, k.id)) for k in kits.kits.values()]
+    text = "\n".join(
+        [
+            *(f"{k.id}\n  {k.title}\n  {counts}; {k.status} ({k.source}); {k.file}" for k, counts in rows),
+            "",
+            f"{len(rows)} kits, {len(kits.items)} items, no problem found.",
+            CAUTION_SHORT,
+            "",
+        ]
+    )
+    data = {
+        "format": "fixplan-specs/1",
+        "kits": [
+            {"id": k.id, "title": k.title, "status": k.status, "source": k.source, "sha256": k.sha256, "holds": c}
+            for k, c in rows
+        ],
+        "cautions": list(CAUTIONS),
+    }
+    return Result(lambda: text, lambda: _dump(data))
+
+
+def _counts(kits: KitSet, kit: str) -> str:
+    parts = (
+        ("intramedullary screws", kits.im_screws),
+        ("screws for plates", kits.cortical_screws),
+        ("plates", kits.plates),
+        ("instruments", kits.instruments),
+    )
+    found = [f"{sum(x.kit == kit for x in items)} {name}" for name, items in parts if any(x.kit == kit for x in items)]
+    materials = sum(m.kit == kit for m in kits.materials.values())
+    return ", ".join(found + ([f"{materials} materials"] if materials else [])) or "empty"
+
+
+def list_thresholds() -> Result:
+    """Every planning threshold with value, unit, source, kind and grade."""
+    rows = list(thresholds().values())
+    text = "".join(
+        f"{t.name} = {t.value:g} {t.unit if t.unit != '1' else ''}".rstrip()
+        + f"  [{t.source}: {t.kind}, grade {t.grade}]\n  {t.meaning}\n"
+        + (f"  {t.note}\n" if t.note else "")
+        for t in rows
+    )
+    data = {"format": "fixplan-thresholds/1", "thresholds": [to_plain(t) for t in rows], "cautions": list(CAUTIONS)}
+    return Result(
+        lambda: text + "\n" + CAUTION_SHORT + "\n", lambda: json.dumps(data, indent=2, ensure_ascii=False) + "\n"
+    )
+
+
+def list_sources() -> Result:
+    """Every source with its kind and how it is known."""
+    rows = list(all_sources().values())
+    text = "".join(f"{s.id}  [{s.kind}; {s.verified}]\n  {s.text}\n" for s in rows)
+    data = {"format": "fixplan-sources/1", "sources": [to_plain(s) for s in rows], "note": CITATION_NOTE}
+    return Result(lambda: f"{text}\n{CITATION_NOTE}\n", lambda: _dump(data))
+
+
+def _dump(data: dict[str, Any]) -> str:
+    return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
+
+
+__all__ = ["KitError", "Result", "demo", "list_sources", "list_specs", "list_thresholds", "plan_one", "quick"]
