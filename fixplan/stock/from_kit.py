@@ -12,11 +12,10 @@ from fixplan.stock.model import Item
 SINGLE_USE = ("guide wire",)
 
 
-def wanted(
-    thing: ImScrew | CorticalScrew | Plate | Instrument,
-    quantity: int = 1,
-    gtins: Mapping[str, tuple[str, ...]] | None = None,
-) -> Item:
+Gtins = Mapping[str, tuple[str, ...]] | None
+
+
+def wanted(thing: ImScrew | CorticalScrew | Plate | Instrument, quantity: int = 1, gtins: Gtins = None) -> Item:
     """One thing of a kit as a wanted item; `gtins` maps item codes to known GTIN-14 numbers."""
     known = (gtins or {}).get(thing.item, ())
     if isinstance(thing, Instrument):
@@ -56,9 +55,7 @@ def wanted(
     )
 
 
-def construct(
-    kits: KitSet, codes: Iterable[str], gtins: Mapping[str, tuple[str, ...]] | None = None
-) -> tuple[Item, ...]:
+def construct(kits: KitSet, codes: Iterable[str], gtins: Gtins = None) -> tuple[Item, ...]:
     """Everything for one construct: the coded implants (a code named twice is wanted twice) and their instruments.
 
     An instrument that the kits do not hold is wanted by its name, so that it shows as missing and is not forgotten.

@@ -39,7 +39,7 @@ class ListEntry:
     line: int
 
 
-def _rows(
+def read_rows(
     path: Path, words: Mapping[str, tuple[str, ...]], needed: tuple[str, ...]
 ) -> list[tuple[int, dict[str, str]]]:
     """The rows of a small table by field. Any cell that cannot be used refuses the file: these lists decide alone."""
@@ -81,7 +81,7 @@ def read_recalls(path: str | Path) -> tuple[Recall, ...]:
     path = Path(path)
     out: list[Recall] = []
     problems: list[Problem] = []
-    for line, row in _rows(path, RECALL_WORDS, ("lot",)):
+    for line, row in read_rows(path, RECALL_WORDS, ("lot",)):
         if not row["lot"]:
             problems.append(Problem(f"{path}, line {line}", "no lot", "the lot number as on the pack"))
             continue
@@ -105,7 +105,7 @@ def read_codes(path: str | Path) -> dict[str, str]:
     path = Path(path)
     out: dict[str, str] = {}
     problems: list[Problem] = []
-    for line, row in _rows(path, CODE_WORDS, ("gtin", "item")):
+    for line, row in read_rows(path, CODE_WORDS, ("gtin", "item")):
         try:
             gtin = gs1.gtin14(row["gtin"])
         except CellError as error:
@@ -140,7 +140,7 @@ def read_theatre_list(path: str | Path) -> tuple[ListEntry, ...]:
         InputError: with every line that cannot be used.
     """
     path = Path(path)
-    rows = _toml_rows(path) if path.suffix == ".toml" else _rows(path, LIST_WORDS, ("case", "date"))
+    rows = _toml_rows(path) if path.suffix == ".toml" else read_rows(path, LIST_WORDS, ("case", "date"))
     out: list[ListEntry] = []
     problems: list[Problem] = []
     seen: dict[dt.date, int] = {}

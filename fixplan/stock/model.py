@@ -20,9 +20,10 @@ KIND_WORDS: Mapping[str, str] = {
 ROLES = ("first choice", "one up", "one down")
 
 
-def shown(value: float) -> str:
-    """A size as it is spoken of: no trailing zeros, at most two decimals."""
-    return f"{value:.2f}".rstrip("0").rstrip(".")
+def shown(value: float, decimals: int = 0) -> str:
+    """A size as it is spoken of: at least `decimals` and at most two decimals."""
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return f"{value:.{decimals}f}" if len(text.partition(".")[2]) < decimals else text
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,7 @@ class Item:
     def text(self) -> str:
         """The item in the words of the trade."""
         words = [self.name or KIND_WORDS[self.kind]]
-        size = [shown(v) for v in (self.diameter_mm, self.length_mm) if v is not None]
+        size = [shown(v, d) for v, d in ((self.diameter_mm, 1), (self.length_mm, 0)) if v is not None]
         if size:
             words.append(" × ".join(size) + " mm")
         if self.thread_mm is not None:

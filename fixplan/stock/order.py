@@ -123,7 +123,11 @@ def safe_cell(text: str) -> str:
 
 
 def _plain(value: str | int) -> str | int:
-    return value if isinstance(value, int) else re.sub(r"[\x00-\x08\x0b\x0c\x0e-\x1f]", "�", value)
+    if isinstance(value, int):
+        return value
+    # a workbook knows one line break only, and no other control characters
+    text = value.replace("\r\n", "\n").replace("\r", "\n")
+    return re.sub(r"[\x00-\x08\x0b\x0c\x0e-\x1f]", "�", text)
 
 
 def sheet_rows(allocation: Allocation, lines: Sequence[OrderLine]) -> list[tuple[str | int, ...]]:
