@@ -60,10 +60,9 @@ def worked(of: Formula | str, numbers: Mapping[str, float], digits: int = 4) -> 
     filled = _fill(tree, form, values)
     chain = [lhs, _fill_symbols(tree, form), filled, result]
     line = " = ".join(plain(node) for node in chain)
-    body = "<mo>=</mo>".join(mathml(node) for node in chain)
     markup = (
         f'<math xmlns="http://www.w3.org/1998/Math/MathML" display="block" alttext={quoteattr(line)}>'
-        f"<mrow>{body}</mrow></math>"
+        f"{_body([mathml(node) for node in chain], len(line))}</math>"
     )
     inputs = tuple((written(a.symbol), a.text, values[k], unit_text(a.unit)) for k, a in form.args.items())
     unit = unit_text(form.unit)
@@ -71,6 +70,23 @@ def worked(of: Formula | str, numbers: Mapping[str, float], digits: int = 4) -> 
         form.name, written(form.symbol), form.text, value, unit, markup, line, inputs,
         form.source, form.where, form.valid,
     )  # fmt: skip
+
+
+# plain characters beyond which a line no longer fits the width of an A4 page
+_LONG = 100
+
+
+def _body(parts: list[str], length: int) -> str:
+    """One row, or a table of two when the line is long: browsers do not break a formula."""
+    if length <= _LONG:
+        return f"<mrow>{'<mo>=</mo>'.join(parts)}</mrow>"
+    rows = (parts[:2], ["", *parts[2:]])
+    cells = ("<mo>=</mo>".join(row) for row in rows)
+    return (
+        '<mtable displaystyle="true">'
+        + "".join(f"<mtr><mtd><mrow>{cell}</mrow></mtd></mtr>" for cell in cells)
+        + "</mtable>"
+    )
 
 
 def symbolic(of: Formula | str) -> str:

@@ -40,7 +40,10 @@ def number_text(value: float, digits: int, trim: bool = True) -> tuple[str, int]
 
 
 def unit_text(unit: str) -> str:
-    """A core unit as printed: "N*mm**2" becomes "N·mm²", and "1" nothing."""
+    """A core unit as printed: "N*mm**2" becomes "N·mm²", "1/mm" "mm⁻¹", and "1" nothing."""
+    if unit.startswith("1/"):
+        base, _, power = unit[2:].partition("**")
+        unit = f"{base}**-{power or 1}"
     pieces = unit.replace("**", "^").split("*")
     out = []
     for piece in pieces:

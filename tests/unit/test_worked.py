@@ -14,7 +14,7 @@ from fixplan.worked_render import number_text, unit_text, written
 MATHML = "{http://www.w3.org/1998/Math/MathML}"
 # MathML Core, 2.1: the elements that a browser of today draws, with how many children each needs
 CORE = {"math": None, "mrow": None, "mi": 0, "mn": 0, "mo": 0, "mtext": 0, "mspace": 0, "mfrac": 2, "msqrt": None,
-        "msup": 2, "msub": 2}  # fmt: skip
+        "msup": 2, "msub": 2, "mtable": 2, "mtr": 1, "mtd": 1}  # fmt: skip
 MOMENT = {"d": 3.0, "d_i": 1.25, "strength": 795.0}
 
 
@@ -55,6 +55,19 @@ def test_markup_is_mathml_core_and_carries_the_plain_line(name):
             assert len(element) == CORE[tag]
     texts = [e.text for e in root.iter(f"{MATHML}mtext")]
     assert texts == ["mm", "mm", "mm", "MPa", "N·mm"]
+
+
+def test_a_long_line_is_set_in_two_rows():
+    long = ET.fromstring(worked("mechanics.strength.elastic_moment", MOMENT).mathml)
+    short = ET.fromstring(worked(GAP, {"displacement": 0.03, "gap": 1.5}).mathml)
+    rows = list(long.iter(f"{MATHML}mtr"))
+    assert len(rows) == 2
+    assert [o.text for o in rows[0].iter(f"{MATHML}mo")].count("=") == 1
+    second = [e.text for e in rows[1].iter() if e.text]
+    assert second[0] == "="
+    assert second[-1] == "N·mm"
+    assert second.count("=") == 2
+    assert list(short.iter(f"{MATHML}mtr")) == []
 
 
 def test_markup_of_a_subscript_a_power_and_a_fraction():
@@ -108,7 +121,7 @@ def test_formulas_are_shown_as_written(fn, wanted):
 
 def test_a_negative_number_is_fenced_and_a_power_of_ten_is_set():
     line = worked(one_off(lambda a, b: a * b, a="mm", b="1/mm"), {"a": -2e-7, "b": -3})
-    assert line.plain == "y = a·b = (-2×10^-7 mm) × (-3 1/mm) = 6×10^-7"
+    assert line.plain == "y = a·b = (-2×10^-7 mm) × (-3 mm⁻¹) = 6×10^-7"
     assert "<mo>−</mo><mn>2</mn><mo>×</mo><msup><mn>10</mn><mrow><mo>−</mo><mn>7</mn></mrow></msup>" in line.mathml
     assert "1e" not in line.mathml
 
@@ -149,7 +162,8 @@ def test_trailing_zeros_can_be_kept():
 @pytest.mark.parametrize(
     ("unit", "text"),
     [("1", ""), ("mm", "mm"), ("N*mm**2", "N·mm²"), ("mm**4", "mm⁴"), ("N/mm", "N/mm"), ("m/s**2", "m/s²"),
-     ("mm**-1", "mm⁻¹"), ("N*mm/rad", "N·mm/rad"), ("N/mm**2/rad", "N/mm²/rad"), ("mm**3*N", "mm³·N")],
+     ("mm**-1", "mm⁻¹"), ("N*mm/rad", "N·mm/rad"), ("N/mm**2/rad", "N/mm²/rad"), ("mm**3*N", "mm³·N"),
+     ("1/day", "day⁻¹"), ("1/mm**2", "mm⁻²")],
 )  # fmt: skip
 def test_units_as_printed(unit, text):
     assert unit_text(unit) == text
