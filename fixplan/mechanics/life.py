@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fixplan.mechanics.fatigue import block_damage, cycles_to_failure
-from fixplan.mechanics.guard import at_most, below, not_negative, positive, refuse_unless
+from fixplan.mechanics.guard import at_most, below, positive, refuse_unless
 from fixplan.mechanics.mean_stress import reversed_amplitude
 from fixplan.mechanics.published import Published
 
@@ -167,7 +167,6 @@ def miner_mix(amplitude: npt.ArrayLike, cycles: npt.ArrayLike, line: BasquinLine
         ValueError: out of bounds, or no cycles at all.
     """
     a, n = np.broadcast_arrays(np.asarray(amplitude, dtype=np.float64), np.asarray(cycles, dtype=np.float64))
-    not_negative("cycles", n)
     refuse_unless(n.sum(axis=-1) > 0, "cycles", n.sum(axis=-1), "must not all be 0", "give the mix at least one cycle")
     coefficient, exponent = np.asarray(line.coefficient)[..., None], np.asarray(line.exponent)[..., None]
     life = cycles_to_failure(a, coefficient, exponent)

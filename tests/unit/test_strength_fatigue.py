@@ -211,6 +211,7 @@ ONES = [1.0, 1.0, 1.0]
         (lambda: life_band([2.0, 1.0, 1.5], 0.0, 1.0, 900.0, LINE, ONES), "amplitude = 1.5: amplitude must not rise"),
         (lambda: life_band([2.0, 1.0, 0.0], 0.0, 1.0, 900.0, LINE, ONES), "amplitude must be finite and > 0"),
         (lambda: life_band(ONES, 0.0, 1.0, 900.0, LINE, [1.0, 2.0, 3.0]), "cycles_per_day must not rise; worst first"),
+        (lambda: life_band(ONES, 0.0, 1.0, 900.0, LINE, [1.0, 1.0, 0.0]), "cycles_per_day must be finite and > 0"),
         (lambda: life_band(ONES, 0.0, 0.9, 900.0, LINE, ONES), "1 must be <= notch; a notch factor is at least 1"),
         (lambda: miner_mix([1.0, 1.0], [0.0, 0.0], LINE), "cycles must not all be 0; give the mix"),
         (lambda: miner_mix([1.0, 1.0], [-1.0, 2.0], LINE), "cycles must be finite and >= 0"),
