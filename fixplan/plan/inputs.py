@@ -22,7 +22,8 @@ class Parameter:
     """One input of the numerical road.
 
     `film` is the film it was read on ("" : a true length, or not a length). `shared` is true where `sd` is the spread
-    between persons of a population value, not the error of a reading.
+    between persons of a population value, not the error of a reading; `even` where only the band from `low` to `high`
+    is known and draws spread evenly over it.
     """
 
     name: str
@@ -38,6 +39,7 @@ class Parameter:
     note: str = ""
     decides: str = ""
     shared: bool = False
+    even: bool = False
 
 
 @dataclass
@@ -77,10 +79,11 @@ class Book:
         note: str = "",
         decides: str = "",
         shared: bool = False,
+        even: bool = False,
     ) -> None:
         """Enter a default with its source; it is never scaled by a film's magnification."""
         self.parameters[name] = Parameter(
-            name, label, value, unit, sd, "assumed", source, NONE, low, high, note, decides, shared
+            name, label, value, unit, sd, "assumed", source, NONE, low, high, note, decides, shared, even
         )
 
     def ask(self, where: str, what: str, right: str) -> None:

@@ -123,6 +123,7 @@ def _scale(case: Case, book: Book) -> None:
                 high=t.high,
                 note=t.note,
                 decides="every length of the film",
+                even=True,
             )
         else:
             t = threshold("magnification")
@@ -217,6 +218,7 @@ def _fracture(case: Case, book: Book) -> None:
                 high=level.high,
                 note=level.note,
                 shared=True,
+                even=True,
             )
     for name, label, given in (
         ("extent", "axial extent of the fracture", fracture.extent),

@@ -213,6 +213,8 @@ def label(screw: ImScrew) -> str:
 
 
 def _source(rule: str, thresholds: dict[str, Parameter]) -> str:
+    if rule == "across":
+        return "ORR12, SID06"
     name = RULES[rule].threshold
     return thresholds[name].source if name in thresholds else "COMMON"
 

@@ -42,6 +42,16 @@ RULES: Mapping[str, Rule] = {
         "of the assumed band ({limit} mm). Measure the level of the fracture.",
         "The tip at {value} mm lies short of {limit} mm: too little thread beyond the fracture.",
     ),
+    "across": Rule(
+        "thread across the fracture",
+        "mm",
+        "thread_across",
+        "The first thread at {value} mm lies beyond the fracture (limit {limit} mm).",
+        "Thread crosses the fracture (first thread at {value} mm, fracture and margin to {limit} mm): compression "
+        "comes from the change of pitch alone. In one bench test such screws gave less compression and more "
+        "angulation than partial thread (ORR12); in another bending stiffness did not differ (SID06).",
+        "",
+    ),
     "tip": Rule(
         "tip in the straight segment",
         "mm",

@@ -7,6 +7,7 @@ a bone is shape (...,) or (..., 1), a list of stock sizes (m,), so draws x sizes
 The rules (sources of the limits are in the threshold table):
 run-out     first thread >= fracture + extent/2 + run_out_margin          (partial thread)
 purchase    tip - (fracture + extent/2) >= purchase_min                   (thread over the whole length)
+across      the same as run-out, but never worse than a caution             (thread over the whole length)
 tip         tip <= end of the straight segment - tip_clearance
 bite        major diameter >= corridor over the thread + 2 bite
 least       major diameter >= diameter_min
@@ -162,6 +163,7 @@ def hold(
     return {
         "run_out": applies(at_least(first_thread, face + run_out, face_distal + run_out), ~stock.full),
         "purchase": applies(at_least(tip, face + purchase, face_distal + purchase), stock.full),
+        "across": applies(at_least(first_thread, np.float64(-np.inf), face_distal + run_out), stock.full),
         "tip": at_most(
             tip,
             np.asarray(site.straight_permissive) - clearance,

@@ -1,0 +1,254 @@
+"""The same road with draws: how often each size fits, what the answer hangs on, and bands on the responses.
+
+Every uncertain parameter is drawn from its own stream, so that a further parameter does not change the draws of the
+others. Readings are normal about the value read (JCGM 101, 6.4.7), cut off at zero and at a published band; a parameter
+of which only a band is known is spread evenly over it (JCGM 101, 6.4.2). Draws that are no bone (a canal wider than
+the bone, a fracture beyond its end) are drawn again, and their share is told.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import ndtr, ndtri
+
+from fixplan.bone.profile import Profile
+from fixplan.kits import ImScrew
+from fixplan.plan.frame import Frame, Reader, build
+from fixplan.plan.inputs import Parameter
+from fixplan.plan.resolve import Resolved
+from fixplan.plan.screws import Sized, preference, size, stock_arrays
+from fixplan.sizing.choose import first_choice
+from fixplan.sizing.rules import FAIL, PASS, Floats
+
+CHUNK = 1000
+MAX_ROUNDS = 50
+Progress = Callable[[int, int], None]
+Values = dict[str, Floats]
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """Parameter draws, each (n,), that make a bone; `rejected` is the share that did not and was drawn again."""
+
+    values: Values
+    n: int
+    rejected: float
+
+
+@dataclass(frozen=True)
+class Tally:
+    """What the draws say of m stock sizes.
+
+    passes, no_fail, first: shares of draws, (m,); accept: (n, m), True where no rule fails; choice: (n,), index of the
+    first choice of each draw, -1 where no size is left; margin: (m,), mean least length margin.
+    """
+
+    drawn: Drawn
+    passes: Floats
+    no_fail: Floats
+    first: Floats
+    accept: npt.NDArray[np.bool_]
+    choice: npt.NDArray[np.intp]
+    margin: Floats
+
+
+def uncertain(resolved: Resolved) -> list[Parameter]:
+    """The parameters that are drawn: those with a standard uncertainty or an even band."""
+    return [p for p in resolved.parameters.values() if p.sd > 0 or (p.even and p.low is not None)]
+
+
+def draw(resolved: Resolved, n: int, seed: int, profile: Profile | None = None) -> Drawn:
+    """n draws of every uncertain parameter. Raises ValueError when hardly any draw makes a bone."""
+    wanted = uncertain(resolved)
+    kept: list[Values] = []
+    have = tried = 0
+    for round_ in range(MAX_ROUNDS):
+        batch = {p.name: one(p, n, np.random.default_rng([seed, zlib.crc32(p.name.encode()), round_])) for p in wanted}
+        good = possible(resolved, batch, n, profile)
+        tried += n
+        have += int(good.sum())
+        kept.append({name: v[good] for name, v in batch.items()})
+        if have >= n:
+            values = {p.name: np.concatenate([k[p.name] for k in kept])[:n] for p in wanted}
+            return Drawn(values, n, 1.0 - have / tried)
+    raise ValueError(f"draws: {have} of {tried} make a bone; the uncertainties are too wide for the values given")
+
+
+def one(p: Parameter, n: int, rng: np.random.Generator) -> Floats:
+    """n draws of one parameter."""
+    u = rng.random(n)
+    if p.even and p.low is not None and p.high is not None:
+        return p.low + (p.high - p.low) * u
+    lo = 0.0 if p.low is None or p.origin != "assumed" or p.shared is False else p.low
+    hi = np.inf if p.high is None or p.origin != "assumed" or p.shared is False else p.high
+    a, b = ndtr((lo - p.value) / p.sd), ndtr((hi - p.value) / p.sd)
+    return np.asarray(p.value + p.sd * ndtri(a + (b - a) * u), float)
+
+
+def possible(resolved: Resolved, values: Values, n: int, profile: Profile | None = None) -> npt.NDArray[np.bool_]:
+    """Which draws make a bone: canal inside the bone, and every level on it."""
+    read = Reader(resolved, values)
+    length, fracture = read.true("length"), read.true("from_base")
+    half = np.maximum(read.true("extent"), read.true("gap")) / 2
+    ok = np.broadcast_to((fracture - half > 0) & (fracture + half < length), (n,)).copy()
+    for level in ("straight", "isthmus_at"):
+        if read.has(level):
+            ok &= read.true(level) < length
+    if read.has("seat"):
+        ok &= read.raw("seat") < fracture - half
+    if profile is not None:
+        return ok
+    hole = read.true("old_hole") if read.has("old_hole") else np.zeros(())
+    for prefix in ("", "fracture_"):
+        if not read.has(f"{prefix}canal_ap"):
+            continue
+        width = read.true(f"{prefix}canal_ap")
+        lateral = f"{prefix}canal_lateral"
+        height = read.true(lateral) if read.has(lateral) else width * read.raw(f"{prefix}ellipticity")
+        for canal, name in ((width, "outer_ap"), (height, "outer_lateral")):
+            outer = f"{prefix}{name}" if read.has(f"{prefix}{name}") else name
+            ok &= np.maximum(canal, hole) < read.true(outer)
+    if read.has("fracture_outer_ap") and not read.has("fracture_canal_ap"):
+        # one canal width all along must also fit inside the bone at the fracture
+        width = read.true("canal_ap")
+        height = read.true("canal_lateral") if read.has("canal_lateral") else width * read.raw("ellipticity")
+        for canal, name in ((width, "fracture_outer_ap"), (height, "fracture_outer_lateral")):
+            if read.has(name):
+                ok &= np.maximum(canal, hole) < read.true(name)
+    return ok
+
+
+def tally(
+    resolved: Resolved,
+    screws: Sequence[ImScrew],
+    drawn: Drawn,
+    profile: Callable[[Values], Profile] | None = None,
+    progress: Progress = lambda done, total: None,
+) -> Tally:
+    """Hold every stock size against every rule in every draw, a chunk of draws at a time."""
+    m = len(screws)
+    passes, no_fail, margin = np.zeros(m), np.zeros(m), np.zeros(m)
+    accept, choice = [], []
+    alike, back = distinct(screws)
+    stock, order = stock_arrays(screws), preference(screws)
+    for start in range(0, drawn.n, CHUNK):
+        part = {k: v[start : start + CHUNK] for k, v in drawn.values.items()}
+        frame = drawn_frame(resolved, part, profile)
+        sized = size(frame, alike)
+        rows = min(CHUNK, drawn.n - start)
+        codes = np.broadcast_to(sized.codes, (rows, len(alike)))[:, back]
+        room = np.broadcast_to(np.nan_to_num(sized.margin), (rows, len(alike)))[:, back]
+        passes += (codes == PASS).sum(axis=0)
+        no_fail += (codes < FAIL).sum(axis=0)
+        margin += room.sum(axis=0)
+        accept.append(codes < FAIL)
+        choice.append(first_choice(codes, ~stock.full, stock.diameter, room, order))
+        progress(start + codes.shape[0], drawn.n)
+    picked = np.concatenate(choice)
+    first = np.bincount(picked[picked >= 0], minlength=m) / drawn.n
+    return Tally(drawn, passes / drawn.n, no_fail / drawn.n, first, np.concatenate(accept), picked, margin / drawn.n)
+
+
+def distinct(screws: Sequence[ImScrew]) -> tuple[list[ImScrew], npt.NDArray[np.intp]]:
+    """One screw for each set of dimensions that the rules read, and for each screw the index of its like."""
+    keys = [(s.d_major, s.d_core, s.drill, s.length, s.thread_length) for s in screws]
+    places = {key: k for k, key in enumerate(dict.fromkeys(keys))}
+    firsts = dict(zip(reversed(keys), reversed(screws)))
+    return [firsts[key] for key in places], np.array([places[key] for key in keys], np.intp)
+
+
+def drawn_frame(resolved: Resolved, values: Values, profile: Callable[[Values], Profile] | None = None) -> Frame:
+    """The frame of some draws; `profile` makes the stations of each draw where they were measured."""
+    return build(resolved, values, None if profile is None else profile(values))
+
+
+# A size that meets every rule in fewer draws than this carries a caution whatever the measurements turn out to be.
+SOME = 0.01
+
+CHANCE_CRITERIA = (
+    ("some", "sizes that can meet every rule before those that carry a caution in 99 % of draws", "PROJECT"),
+    ("chance", "the best chance that no rule fails; two standard errors count as a tie", "PROJECT"),
+    ("passes", "the best chance that every rule is met without a caution", "PROJECT"),
+    ("lag", "thread wholly beyond the fracture before thread across it, for compression", "ORR12"),
+    ("diameter", "the larger diameter, for contact with dense cortex in both planes", "SCO15"),
+    ("margin", "the length that sits best between its two limits, on average", "PROJECT"),
+    ("order", "the larger bending yield moment of the shank, then the item code", "PROJECT"),
+)
+
+
+def best_by_chance(sized: Sized, found: Tally) -> int:
+    """Index of the size with the best chance of meeting all rules; -1 where none ever does.
+
+    Ties within two standard errors of the best share are broken by the criteria of CHANCE_CRITERIA, in order.
+    """
+    best = float(found.no_fail.max(initial=0.0))
+    if best <= 0:
+        return -1
+    alive = found.passes >= SOME
+    if not alive.any():
+        alive = found.no_fail > 0
+    for share in (found.no_fail, found.passes):
+        top = float(np.max(np.where(alive, share, -1.0)))
+        error = 2.0 * np.sqrt(max(top * (1.0 - top), 1.0 / found.drawn.n) / found.drawn.n)
+        alive &= share >= top - error
+    for value, tie in ((~sized.stock.full, 0.0), (sized.diameter, 0.0), (found.margin, 0.1)):
+        held = np.where(alive, value.astype(float), -np.inf)
+        alive &= held >= held.max() - tie - 1e-9
+    return int(np.argmin(np.where(alive, sized.order, np.iinfo(np.intp).max)))
+
+
+@dataclass(frozen=True)
+class Influence:
+    """How much of the spread in the answer one input explains alone, and what it decides between."""
+
+    name: str
+    label: str
+    share: float
+    low_answer: str
+    high_answer: str
+    origin: str
+
+
+BINS = 10
+
+
+def influences(resolved: Resolved, screws: Sequence[ImScrew], found: Tally) -> list[Influence]:
+    """Inputs by the share of the spread in the first choice's diameter that each explains alone, largest first.
+
+    First-order index for an answer that is a size: the Gini impurity of the answers, less its mean within tenths of the
+    input, over itself (Saltelli and others' first-order index with the Gini impurity in the place of the variance).
+    """
+    diameter = np.array([s.d_major for s in screws])
+    answer = np.where(found.choice >= 0, diameter[np.maximum(found.choice, 0)], 0.0)
+    kinds, coded = np.unique(answer, return_inverse=True)
+    coded = np.asarray(coded).reshape(-1)
+
+    def impurity(some: npt.NDArray[np.intp]) -> float:
+        shares = np.bincount(some, minlength=kinds.size) / some.size
+        return 1.0 - float((shares**2).sum())
+
+    whole = impurity(coded)
+    rows = []
+    for p in uncertain(resolved):
+        order = np.argsort(found.drawn.values[p.name], kind="stable")
+        tenths = np.array_split(coded[order], BINS)
+        inner = sum(impurity(t) * t.size for t in tenths) / coded.size
+        share = 0.0 if whole <= 0 else max(0.0, 1.0 - inner / whole)
+        rows.append(Influence(p.name, p.label, share, _mode(kinds, tenths[0]), _mode(kinds, tenths[-1]), p.origin))
+    return sorted(rows, key=lambda r: -r.share)
+
+
+def _mode(kinds: Floats, coded: npt.NDArray[np.intp]) -> str:
+    value = kinds[np.bincount(coded, minlength=kinds.size).argmax()]
+    return "no size" if value == 0 else f"{value:.1f} mm"
+
+
+def only(drawn: Drawn, some: slice) -> Drawn:
+    """Some of the draws."""
+    values = {k: v[some] for k, v in drawn.values.items()}
+    return replace(drawn, values=values, n=len(next(iter(values.values()), np.empty(0))))
