@@ -157,7 +157,8 @@ def end_response(
 
 def blank(result: T, valid: npt.NDArray[np.bool_]) -> T:
     """The same result with NaN wherever the construct is impossible, and every array at its full shape."""
-    if isinstance(result, np.ndarray):
+    # NumPy hands back a scalar where every input was one
+    if isinstance(result, np.ndarray | np.generic):
         full = np.broadcast_to(result, np.broadcast_shapes(result.shape, valid.shape))
         if full.dtype.kind == "U":
             return np.where(valid, full, "")  # type: ignore[return-value]

@@ -39,7 +39,7 @@ def _rows(part: Any, depth: int, low: int, high: int) -> Any:
 
 def _join(results: list[Any], shapes: list[tuple[int, ...]]) -> Any:
     first = results[0]
-    if isinstance(first, np.ndarray):
+    if isinstance(first, np.ndarray | np.generic):
         return np.concatenate([np.broadcast_to(r, s) for r, s in zip(results, shapes, strict=True)])
     if isinstance(first, dict):
         return {k: _join([r[k] for r in results], shapes) for k in first}

@@ -232,7 +232,17 @@ def _bracket(
     tip = np.where(valid, screw.tip, (middle + fracture.gap / 2 + bone.length) / 2)
     length = tip - seat
     thread = np.where(valid, screw.thread_length, length / 4)
-    safe = replace(screw, seat=seat, length=length, thread_length=np.minimum(thread, length))
+    thin = np.minimum(bone.outer_x, bone.outer_y).min(-1) / 4
+    safe = replace(
+        screw,
+        seat=seat,
+        length=length,
+        thread_length=np.minimum(thread, length),
+        d_major=np.where(valid, screw.d_major, 2 * thin),
+        d_core=np.where(valid, screw.d_core, thin),
+        d_shank=np.where(valid, screw.d_shank, thin),
+        d_cannula=np.where(valid, screw.d_cannula, 0.0),
+    )
     bends = bending_cases(cases, bone.length, middle, loads, spans)
     intact = intact_response(bone, fracture, loads, cases, spans)
     d_f = np.where(middle >= safe.thread_start, safe.d_core, safe.d_shank)
