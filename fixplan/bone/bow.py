@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fixplan.bone.landmarks import FilmStations
-from fixplan.bone.profile import Floats, finite, refuse
+from fixplan.bone.profile import Floats, Profile, finite, refuse
 
 GRID = 241
 # chi-square with one degree of freedom: standard normal quantile squared (tables)
@@ -178,3 +178,26 @@ def _ends(grid: Floats, room: Floats) -> tuple[Floats, Floats]:
         return np.asarray(_at(grid, k) + w * (_at(grid, other) - _at(grid, k)), dtype=np.float64)
 
     return cross(first, np.maximum(first - 1, 0)), cross(last, np.minimum(last + 1, n - 1))
+
+
+def bow_of(profile: Profile, offset_sd: npt.ArrayLike, *, level: float = 0.95, scale_rel_sd: float = 0.0) -> Bow:
+    """The same fit to a table of stations: where its canal leaves the straight, and how much it bows.
+
+    `offset_sd` (...,) is the standard uncertainty of a centre line point [mm]. Raises ValueError as `fit_bow` does.
+    """
+    sd = np.broadcast_to(finite("offset_sd", offset_sd, above=0.0) * np.sqrt(2.0), profile.lead)
+    length = profile.s[..., -1]
+    s = np.broadcast_to(profile.s, profile.offset_ap.shape)
+    ap = FilmStations("ap", s, profile.canal_ap, profile.outer_ap, profile.offset_ap, length, None, sd, scale_rel_sd)
+    lateral = FilmStations(
+        "lateral",
+        s,
+        profile.canal_lateral,
+        profile.outer_lateral,
+        profile.offset_lateral,
+        length,
+        None,
+        sd,
+        scale_rel_sd,
+    )
+    return fit_bow(ap, lateral, level=level)

@@ -33,7 +33,7 @@ import numpy.typing as npt
 from fixplan.bone.profile import Floats, Profile, finite, interpolate, refuse
 from fixplan.bone.simplex import Batch, excess, touching_angle
 
-DIRECTIONS = 64  # over the full turn
+DIRECTIONS = 32  # over the full turn, where the search for the exact one starts
 CHUNK = 1024  # draws solved together; bounds the memory
 WALLS = np.array(["lateral", "dorsal", "medial", "plantar"])
 

@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from fixplan.bone.profile import Floats
 
-TOLERANCE = 1e-7  # mm; greatest violation left when cuts stop
+TOLERANCE = 1e-6  # mm; greatest violation left when cuts stop
 PERTURBATION = 1e-9  # share of the cost, against cycling
 MAX_PIVOTS = 400  # per tip; a draw that reaches it keeps a safe radius and a wide gap
 
@@ -129,7 +129,7 @@ class Batch:
         head = [c, s] if self.entry is None else []
         return np.stack([*head, z * c, z * s, np.ones_like(c)], axis=1), rhs
 
-    def _worst(self, draw: Ints, x: Floats, tip: int) -> tuple[Ints, Floats, Floats]:
+    def _worst(self, draw: Ints, x: Floats, tip: Ints) -> tuple[Ints, Floats, Floats]:
         """Most violated row of each draw: station, direction, violation [mm]."""
         count = self.count[draw, tip][:, None]
         at = draw, slice(0, int(np.max(count)))
@@ -156,32 +156,35 @@ class Batch:
         return best[1], np.asarray(full, dtype=np.float64), value[best] + x[:, -1]
 
     def solve(self) -> tuple[Floats, ...]:
-        """Radius, gap, entry, slope, contact level, angle and share, each (n, T, ...)."""
-        stages = [self._tip(j) for j in range(self.tips.shape[1])]
-        return tuple(np.stack(column, axis=1) for column in zip(*stages))
+        """Radius, gap, entry, slope, contact level, angle and share, each (n, T, ...).
 
-    def _tip(self, tip: int) -> tuple[Floats, ...]:
-        n, k = self.rhs.shape
-        answer, over = np.empty((n, k)), np.zeros(n)
-        todo = np.arange(n)
+        Every draw goes on to its next tip as soon as it is done with one, so that the batch stays full.
+        """
+        n, count = self.tips.shape
+        shapes = [(), (), (2,), (2,), (5,), (5,), (5,)]
+        out = [np.empty((n, count, *shape)) for shape in shapes]
+        todo, tip, pivots = np.arange(n), np.zeros(n, dtype=np.intp), np.zeros(n, dtype=np.intp)
         tolerance = TOLERANCE if self.exact else 1e-10
-        for pivot in range(MAX_PIVOTS):
+        while len(todo):
             inverse = np.linalg.inv(self.matrix[todo])
             x = np.einsum("nij,nj->ni", inverse, self.rhs[todo])
-            station, angle, violation = self._worst(todo, x, tip)
-            done = (violation <= tolerance) | (pivot == MAX_PIVOTS - 1)
-            answer[todo[done]] = x[done]
-            over[todo[done]] = violation[done]
+            share = np.einsum("nj,njk->nk", self.cost[todo], inverse)
+            station, angle, violation = self._worst(todo, x, tip[todo])
+            done = (violation <= tolerance) | (pivots[todo] >= MAX_PIVOTS)
+            ready = todo[done]
+            over = np.maximum(violation[done], 0.0) if self.exact else np.zeros(len(ready))
+            for column, value in zip(out, self._result(ready, x[done], over, share[done])):
+                column[ready, tip[ready]] = value
+            tip[ready] += 1
+            pivots[ready] = 0
             go = ~done
-            if not np.any(go):
-                break
-            todo = todo[go]
-            self._pivot(todo, inverse[go], station[go], angle[go])
-        return self._stage(answer, np.maximum(over, 0.0) if self.exact else np.zeros(n))
+            self._pivot(todo[go], inverse[go], share[go], station[go], angle[go])
+            pivots[todo[go]] += 1
+            todo = todo[tip[todo] < count]
+        return tuple(out)
 
-    def _pivot(self, draw: Ints, inverse: Any, station: Ints, angle: Floats) -> None:
+    def _pivot(self, draw: Ints, inverse: Any, share: Any, station: Ints, angle: Floats) -> None:
         row, rhs = self._row(draw, station, angle)
-        share = np.einsum("nj,njk->nk", self.cost[draw], inverse)
         alpha = np.einsum("nj,njk->nk", row, inverse)
         # the radius column is all ones, so the alphas sum to 1 and one of them is above 0: the ratio is never empty
         ratio = np.where(alpha > 1e-9, share / np.where(alpha > 1e-9, alpha, 1.0), np.inf)
@@ -189,17 +192,14 @@ class Batch:
         self.matrix[draw, out], self.rhs[draw, out] = row, rhs
         self.station[draw, out], self.angle[draw, out] = station, angle
 
-    def _stage(self, x: Floats, over: Floats) -> tuple[Floats, ...]:
-        n, k = x.shape
-        share = np.einsum("nj,njk->nk", self.cost, np.linalg.inv(self.matrix))
-        level = np.full((n, 5), np.nan)
-        angle = np.full((n, 5), np.nan)
-        full = np.zeros((n, 5))
-        level[:, :k] = np.take_along_axis(self.s, self.station, axis=1)
-        angle[:, :k] = self.angle
+    def _result(self, draw: Ints, x: Any, over: Floats, share: Any) -> tuple[Floats, ...]:
+        n, k = len(draw), x.shape[1]
+        level, angle, full = np.full((n, 5), np.nan), np.full((n, 5), np.nan), np.zeros((n, 5))
+        level[:, :k] = self.s[draw[:, None], self.station[draw]]
+        angle[:, :k] = self.angle[draw]
         full[:, :k] = share
-        entry = x[:, :2].copy() if self.entry is None else self.entry.copy()
-        return x[:, -1] - over, over, entry, x[:, -3:-1] / self.span[:, None], level, angle, full
+        entry = x[:, :2] if self.entry is None else self.entry[draw]
+        return x[:, -1] - over, over, entry, x[:, -3:-1] / self.span[draw, None], level, angle, full
 
 
 def _sign(v: Floats) -> Floats:
