@@ -87,6 +87,7 @@ def test_cortical_rows():
     """TURNER01 (read) 51.6 MPa; RB75 (from memory) 65 to 68 MPa."""
     np.testing.assert_array_equal(cortical_band(), [51.6, 65.0, 68.0])
     assert [row.source for row in room.CORTICAL_SHEAR] == ["TURNER01", "RB75", "RB75"]
+    assert [(row.lo, row.hi) for row in room.CORTICAL_SHEAR] == [(None, None), (65.0, 68.0), (65.0, 68.0)]
     assert not any(row.unverified for row in room.CORTICAL_SHEAR)
 
 
@@ -110,7 +111,7 @@ def test_density_of_one_gives_the_coefficient():
         (lambda: cancellous_shear(0.3, 0.0, 1.65), "coefficient must be"),
         (lambda: cancellous_shear(0.3, 21.6, 0.0), "exponent must be"),
         (lambda: purchase(*THREAD, -1.0, in_cortex=2.0), "wanted must be finite and >= 0; give the compression"),
-        (lambda: purchase(*THREAD, 1.0, in_cancellous=2.0), "in_cancellous needs a density; give the apparent density"),
+        (lambda: purchase(*THREAD, 1.0, in_cancellous=0.5), "in_cancellous needs a density; give the apparent density"),
         (lambda: purchase(*THREAD, 1.0, in_cancellous=-2.0), "in_cancellous must be finite and >= 0"),
         (lambda: purchase(*THREAD, 1.0, in_cancellous=2.0, density=-0.3), "density must be"),
     ],

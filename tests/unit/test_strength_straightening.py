@@ -57,6 +57,11 @@ def test_before_contact_nothing_is_forced():
     np.testing.assert_array_equal(result.beyond, [-5.0, 0.0, 3.0, 3.0])
 
 
+def test_the_first_tenth_of_a_millimetre_counts():
+    """x^2 / 2R for a short reach: 0.1 mm on radius 5 is 0.001 mm."""
+    assert straighten(0.1, 5.0, 0.0, 12.0, 8.0).offset == pytest.approx(0.001, rel=1e-3)
+
+
 def test_short_of_the_bow_a_tip_without_room_does_not_count_as_contact():
     assert not straighten(-1.0, 5.0, 0.0, 12.0, 8.0).contact
 
