@@ -16,7 +16,9 @@ from fixplan.cautions import CAUTIONS
 from fixplan.declare import to_plain
 from fixplan.kits import CorticalScrew, ImScrew, KitSet, select
 from fixplan.plan.bench import BENCH
+from fixplan.plan.chances import Chances, chances
 from fixplan.plan.changes import screw_changes
+from fixplan.plan.draws import Progress
 from fixplan.plan.frame import Frame, Reader, build
 from fixplan.plan.inputs import AP, LATERAL, Parameter
 from fixplan.plan.plates import bed, plate_plan
@@ -31,6 +33,7 @@ from fixplan.plan.types import (
     Fit,
     Given,
     Plan,
+    PlatePlan,
     Provenance,
     Reason,
     ScrewCandidate,
@@ -49,8 +52,20 @@ ZONES = {
 }
 
 
-def make_plan(case: Case, kits: KitSet, on: date, *, seed: int = 0, draws: int = 0) -> Plan:
+def make_plan(
+    case: Case,
+    kits: KitSet,
+    on: date,
+    *,
+    seed: int = 0,
+    draws: int = 0,
+    worksheet: bool = True,
+    progress: Progress = lambda done, total: None,
+) -> Plan:
     """The plan of a case from the stock of `kits`, dated `on`.
+
+    `draws` is the number of Monte Carlo draws (0: none) and `seed` theirs; `worksheet` false leaves out the worked
+    lines, which need SymPy. `progress` is told of draws done and wanted.
 
     Raises InputError (every problem at once) when a value that nobody publishes is missing.
     """
@@ -58,28 +73,33 @@ def make_plan(case: Case, kits: KitSet, on: date, *, seed: int = 0, draws: int =
     stock = select(kits, case.plan.kits)
     frame, read = build(resolved), Reader(resolved)
     forces = setting(frame, read, case.bone.ray, case.patient.activity)
-    screw, sized = (None, None)
+    screw: ScrewPlan | None = None
+    sized: Sized | None = None
+    drawn: Chances | None = None
     worked: list[WorkedLine] = []
     if SCREW in resolved.consider and stock.im_screws:
         sized = size(frame, stock.im_screws)
         seat = float(np.asarray(frame.site.seat))
+        if draws:
+            drawn = chances(resolved, sized, case.bone.ray, draws, seed, progress)
         screw = screw_plan(
             frame,
             sized,
             resolved.thresholds,
             lambda some: respond_screws(forces, some, seat),
             lambda one: _instruments(stock, one),
+            drawn,
         )
-        if screw.first_choice is not None:
+        if screw.first_choice is not None and worksheet:
             worked += screw_sheet(frame, read, *_first(sized, screw))
-    plate = None
+    plate: PlatePlan | None = None
     if PLATE in resolved.consider and stock.plates:
         comminuted = case.fracture.pattern == "comminuted"
         where = bed(frame, read, case.bone.ray, comminuted, bool(case.fracture.crosses_tmt))
         plate = plate_plan(
             frame, stock, where, forces, resolved.thresholds, lambda used: _screw_instruments(stock, used)
         )
-        if plate.first_choice is not None:
+        if plate.first_choice is not None and worksheet:
             item = next(p for p in stock.plates if p.item == plate.first_choice)
             worked += plate_sheet(frame, item, plate.candidates[0])
     changes: tuple[Change, ...] = ()
@@ -108,6 +128,7 @@ def make_plan(case: Case, kits: KitSet, on: date, *, seed: int = 0, draws: int =
         bone=_stations(frame, resolved, sized, screw),
         screw=screw,
         plate=plate,
+        draws=drawn.summary if drawn else None,
         changes=changes,
         findings=found,
         worked=tuple(worked),

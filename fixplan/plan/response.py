@@ -76,7 +76,7 @@ def setting(frame: Frame, read: Reader, ray: int, activity: str | None) -> Setti
     )
 
 
-def loads_for(bone: Bone, fracture: Fracture, moment: float, *, plate: bool) -> Loads:
+def loads_for(bone: Bone, fracture: Fracture, moment: float | Floats, *, plate: bool) -> Loads:
     """Forces that give the same moment at the fracture in every case.
 
     Cantilever: moment / lever to the head. Four-point: the load stands at quarter points for plates (moment = F/2 of
@@ -141,7 +141,11 @@ Evaluate = Callable[[Loads, tuple[str, ...]], Bracket]
 
 
 def screw_brackets(
-    setting_: Setting, screws: Sequence[ImScrew], seat: Floats, moment: float, cases: tuple[str, ...] = SCREW_CASES
+    setting_: Setting,
+    screws: Sequence[ImScrew],
+    seat: Floats,
+    moment: float | Floats,
+    cases: tuple[str, ...] = SCREW_CASES,
 ) -> Bracket:
     """Both ends of the bracket for a list of screws at a moment, shape (m,) or (n, m)."""
     loads = loads_for(setting_.bone, setting_.fracture, moment, plate=False)

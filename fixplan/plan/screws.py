@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
+from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -125,6 +126,20 @@ def chosen(sized: Sized) -> npt.NDArray[np.intp]:
     return first_choice(sized.codes, ~sized.stock.full, sized.diameter, sized.margin, sized.order)
 
 
+class ByChance(Protocol):
+    """What draws say: the first choice, the sizes to have in the room, and the chances of each size."""
+
+    @property
+    def best(self) -> int: ...
+    @property
+    def room(self) -> tuple[int, ...]: ...
+    @property
+    def room_share(self) -> float: ...
+    @property
+    def criteria(self) -> tuple[tuple[str, str, str], ...]: ...
+    def of(self, k: int) -> Chance: ...
+
+
 Respond = Callable[[Sequence[ImScrew]], list[tuple[LoadResponse, ...]]]
 
 
@@ -134,13 +149,13 @@ def screw_plan(
     thresholds: dict[str, Parameter],
     respond: Respond,
     instruments: Callable[[ImScrew], tuple[str, ...]],
-    chances: Callable[[int], Chance | None] = lambda _: None,
-    best: int | None = None,
+    drawn: ByChance | None = None,
 ) -> ScrewPlan:
-    """The screw part of a plan from a single (not drawn) frame. `best` overrides the first choice (by chance)."""
-    first = int(chosen(sized)) if best is None else best
+    """The screw part of a plan from a single (not drawn) frame; with draws the first choice is the one by chance."""
+    first = int(chosen(sized)) if drawn is None else drawn.best
     around = _neighbours(sized, first)
-    shown = [k for k in range(len(sized.screws)) if sized.codes[k] < FAIL or k in around.values()]
+    room = () if drawn is None else drawn.room
+    shown = [k for k in range(len(sized.screws)) if sized.codes[k] < FAIL or k in around.values() or k in room]
     shown.sort(
         key=lambda k: (
             int(sized.codes[k]),
@@ -152,7 +167,15 @@ def screw_plan(
     )
     responses = respond([sized.screws[k] for k in shown])
     candidates = tuple(
-        _candidate(frame, sized, k, thresholds, responses[n], instruments(sized.screws[k]), chances(k))
+        _candidate(
+            frame,
+            sized,
+            k,
+            thresholds,
+            responses[n],
+            instruments(sized.screws[k]),
+            None if drawn is None else drawn.of(k),
+        )
         for n, k in enumerate(shown)
     )
     windows, limits = _length_windows(frame, sized, thresholds)
@@ -170,11 +193,11 @@ def screw_plan(
         one_longer=item.get("one_longer"),
         one_shorter=item.get("one_shorter"),
         answer=_answer(sized, first, windows, across),
-        chosen_by=tuple(f"{text} ({source})" for _, text, source in CRITERIA),
-        have_in_room=tuple(
-            dict.fromkeys(i for i in (sized.screws[first].item if first >= 0 else None, *item.values()) if i)
-        ),
-        room_chance=None,
+        chosen_by=tuple(f"{text} ({source})" for _, text, source in (CRITERIA if drawn is None else drawn.criteria)),
+        have_in_room=tuple(sized.screws[k].item for k in room)
+        if drawn is not None
+        else tuple(dict.fromkeys(i for i in item.values() if i)),
+        room_chance=None if drawn is None else drawn.room_share,
     )
 
 

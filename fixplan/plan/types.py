@@ -341,6 +341,41 @@ class BenchTick:
 
 
 @dataclass(frozen=True)
+class Band:
+    """A response of the first choice over the draws: its 5, 50 and 95 % quantiles."""
+
+    name: str
+    label: str
+    unit: str
+    lo: Annotated[float, num("see unit", "5 % quantile of the draws", DERIVED, "plan.draws")]
+    mid: Annotated[float, num("see unit", "median of the draws", DERIVED, "plan.draws")]
+    hi: Annotated[float, num("see unit", "95 % quantile of the draws", DERIVED, "plan.draws")]
+
+
+@dataclass(frozen=True)
+class Influence:
+    """How much of the spread in the answer one input explains alone."""
+
+    name: str
+    label: str
+    share: Annotated[float, num("1", "share of the spread that this input explains alone", DERIVED, "plan.draws")]
+    text: str
+
+
+@dataclass(frozen=True)
+class Draws:
+    """What the draws say of the answer as a whole."""
+
+    n: Annotated[int, num("1", "number of draws", RECORD, "command")]
+    seed: Annotated[int, num("1", "seed of the draws", RECORD, "command")]
+    rejected: Annotated[float, num("1", "share of draws that made no bone and were drawn again", DERIVED, "plan.draws")]
+    no_size: Annotated[float, num("1", "share of draws in which no stock size is left", DERIVED, "plan.draws")]
+    bands: tuple[Band, ...]
+    influences: tuple[Influence, ...]
+    room: str
+
+
+@dataclass(frozen=True)
 class Provenance:
     version: str
     inputs_sha256: str
@@ -383,3 +418,4 @@ class Plan:
     cautions: tuple[str, ...]
     sources: tuple[SourceText, ...]
     provenance: Provenance
+    draws: Draws | None = None
