@@ -111,17 +111,20 @@ def _dimension(a: float, b: float, y: float, top: float, label: str, width: floa
     return parts
 
 
-def _legend(y: float, bone: BoneStations) -> tuple[list[Markup], float]:
+def _legend(y: float, bone: BoneStations, construct: Construct) -> tuple[list[Markup], float]:
     entries = [("bone", "outer", 15.0), ("canal", "canal", 15.0), ("fracture", "fracture", 19.0)]
-    entries.append(("straight", "straight segment ends, cautious", 45.0))
-    if bone.straight_end_permissive_mm != bone.straight_end_mm:
+    if not isinstance(construct, PlateCandidate):
+        entries.append(("straight", "straight segment ends, cautious", 45.0))
+    if not isinstance(construct, PlateCandidate) and bone.straight_end_permissive_mm != bone.straight_end_mm:
         entries.append(("permissive", "permissive", 20.0))
     parts: list[Markup] = []
     x = 0.5
     for class_, label, step in entries:
         if x + step > MIN_WIDTH - 2:
             x, y = 0.5, y + ROW - 0.4
-        parts += [line((x, y - 0.9), (x + 5, y - 0.9), class_), text(x + 6, y, label, "t small")]
+        sample = [(x + k * 0.625, y - 0.9 + (0.0, 0.45, -0.45)[k % 3 if 0 < k < 8 else 0]) for k in range(9)]
+        parts.append(polyline(sample, class_) if class_ == "fracture" else line(sample[0], sample[-1], class_))
+        parts.append(text(x + 6, y, label, "t small"))
         x += step + 2
     return parts, y
 
@@ -147,7 +150,7 @@ def _deciding(bone: BoneStations, construct: Construct, x: Callable[[float], flo
         inner = (max((a for a in at if a < 0), default=None), min((a for a in at if a >= 0), default=None))
         if inner[0] is not None and inner[1] is not None:
             a, b = bone.fracture_mm + inner[0], bone.fracture_mm + inner[1]
-            return [(x(a), x(b), f"working length {mm(construct.working_length_mm)} mm")]
+            return [(x(a), x(b), f"working length {quantity(construct.working_length_mm, 'mm')}")]
     return []
 
 
@@ -168,9 +171,8 @@ def describe(bone: BoneStations, construct: Construct, side: str) -> str:
         )
     elif isinstance(construct, PlateCandidate):
         filled = ", ".join(str(s.hole) for s in construct.screws if s.filled)
-        words.append(
-            f"Plate {construct.label}: filled holes {filled}, working length {mm(construct.working_length_mm)} mm."
-        )
+        working = quantity(construct.working_length_mm, "mm")
+        words.append(f"Plate {construct.label}: filled holes {filled}, working length {working}.")
     else:
         words.append("No construct is drawn.")
     return " ".join(words)
@@ -232,7 +234,8 @@ def _plane(
         return frame.x(s), middle + panel.y_sign * offset
 
     parts = _bone(bone, panel, place)
-    for class_, s in (("straight", bone.straight_end_mm), ("permissive", bone.straight_end_permissive_mm)):
+    ends_of_straight = (("straight", bone.straight_end_mm), ("permissive", bone.straight_end_permissive_mm))
+    for class_, s in ends_of_straight if not isinstance(construct, PlateCandidate) else ():
         parts.append(line((frame.x(s), top), (frame.x(s), bottom), class_))
     if frame.lo < 0:
         parts.append(line((frame.x(0), top), (frame.x(0), bottom), "thin"))
@@ -293,6 +296,6 @@ def construct_drawing(bone: BoneStations, construct: Construct, side: str, title
             rows, y = _dimensions(bone, construct, frame, middle, y)
             body += rows
             y += 3.5
-    legend, y = _legend(y + 1.5, bone)
+    legend, y = _legend(y + 1.5, bone, construct)
     body += legend + _scale_bar(y + ROW)
     return figure(id_, frame.width, y + ROW + 0.8, title, describe(bone, construct, side), body)

@@ -17,7 +17,7 @@ from fixplan.report.views import FIT_WORDS, by_item, margins, reasons, screw_siz
 SHOWN = 12
 """Stock sizes in the printed table; the others stand in the page on screen and in the JSON."""
 
-DENSE = 9
+DENSE = 8
 """More assumed values than this, and the first page is set in smaller type, so that it stays one page."""
 
 
@@ -109,7 +109,7 @@ def context(plan: Plan) -> dict[str, Any]:
             chart = None
             if first.response:
                 chart = bracket_chart(first.response, bench, f"Stiffness bracket, {title}", f"bracket-{word.lower()}")
-            constructs.append({"title": title, "response": first.response, "chart": chart})
+            constructs.append({"title": title, "response": first.response, "chart": chart, "bench": bench})
     assumed = [g for g in plan.given if g.origin == "assumed"]
     both = screw["first"] is not None and plate["first"] is not None
     css = stylesheet("plan.css.j2")
@@ -122,6 +122,7 @@ def context(plan: Plan) -> dict[str, Any]:
         "fit_word": FIT_WORDS.get(plan.fit_for_planning.verdict, plan.fit_for_planning.verdict),
         "outside": plan.fit_for_planning.verdict == "outside scope",
         "assumed": assumed,
+        "both": both,
         "dense": both or len(assumed) > DENSE,
         "drawing": drawing,
         "drawing_note": note,

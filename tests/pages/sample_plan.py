@@ -8,15 +8,18 @@ from typing import Any
 
 from fixplan.cautions import CAUTIONS
 from fixplan.plan.types import (
+    Band,
     BenchTick,
     BoneStations,
     CaseSummary,
     Chance,
     Change,
+    Draws,
     EndResponse,
     Finding,
     Fit,
     Given,
+    Influence,
     Limit,
     LoadResponse,
     Plan,
@@ -348,6 +351,21 @@ PLAN = Plan(
     bone=BONE,
     screw=SCREW_PLAN,
     plate=None,
+    draws=Draws(
+        n=10000,
+        seed=1,
+        rejected=0.002,
+        no_size=0.03,
+        bands=(
+            Band("stiffness_loose", "Stiffness, loose end", "N/mm", 8.1, 11.2, 15.3),
+            Band("stiffness_bonded", "Stiffness, bonded end", "N/mm", 31.0, 46.0, 61.0),
+        ),
+        influences=(
+            Influence("canal_ap", "Canal at the isthmus, AP film", 0.61, "A wider canal moves the first choice up."),
+            Influence("straight_segment", "End of the straight segment", 0.22, "A later bow allows a longer screw."),
+        ),
+        room="Five sizes stand in the room, sample text.",
+    ),
     changes=(
         Change("straight_segment", "End of the straight segment", "Below 49 mm the first choice becomes 5.0 × 40 mm.", 49.0, "mm"),
         Change("canal_ap", "Canal at the isthmus, AP film", "Above 4.9 mm the first choice becomes 5.5 × 42 mm.", 4.9, "mm"),
@@ -420,9 +438,49 @@ OUTSIDE = change(
     ),
     screw=None,
     plate=None,
+    draws=None,
     changes=(),
     worked=(),
     bench=(),
+)
+LONG = change(
+    case=dataclasses.replace(PLAN.case, label="SAMPLE-5L", side="right"),
+    bone=dataclasses.replace(BONE, s_mm=tuple(84.0 * k / 20 for k in range(21)), length_mm=84.0),
+)
+CROWDED = change(
+    case=dataclasses.replace(PLAN.case, label="SAMPLE-5M"),
+    plate=PLATE_PLAN,
+    fit_for_planning=Fit(
+        "question",
+        "An open question here: the published series disagree, and this sample sentence is long enough to need two lines on paper.",
+        (
+            Reason(
+                "Sample reason with a source, invented for this page, long enough to fill most of one printed line.",
+                "SAMPLE",
+            ),
+            Reason(
+                "A second sample reason, invented for this page, with a second source named beside it.",
+                "HUSAIN02, WILL20",
+            ),
+        ),
+    ),
+    given=(
+        *GIVEN,
+        given(
+            "bone.isthmus.at",
+            "Level of the isthmus from the proximal end",
+            41.0,
+            "mm",
+            6.0,
+            "assumed",
+            "where the canal is narrowest",
+        ),
+        given(
+            "bone.canal_fracture", "Canal at the fracture, AP film", 6.4, "mm", 1.2, "assumed", "nothing at this length"
+        ),
+        given("fracture.extent", "Axial extent of the fracture", 2.0, "mm", 1.0, "assumed", "the shortest length"),
+        given("fracture.gap", "Gap at the fracture", 1.0, "mm", 0.5, "assumed", "gap strain only"),
+    ),
 )
 HOSTILE_TEXT = "<script>alert('x')</script> \"quoted\" & 'single' \u202ertl"
 HOSTILE = change(
@@ -439,5 +497,7 @@ SAMPLES = {
     "plate": PLATE_CASE,
     "empty": EMPTY,
     "outside": OUTSIDE,
+    "long": LONG,
+    "crowded": CROWDED,
     "hostile": HOSTILE,
 }

@@ -8,25 +8,29 @@ success criterion 1.4.10; paper sizes are ISO 216 A4 (210 x 297 mm) and US Lette
 
 from __future__ import annotations
 
+import functools
 import io
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, Page
 from pypdf import PdfReader
 
 from fixplan.cautions import CAUTION_SHORT, CAUTIONS
 from fixplan.plan.types import Plan
 from fixplan.report.html import render_html
 
-NAMES = ("screw", "right", "both", "plate", "empty", "outside", "hostile")
+NAMES = ("screw", "right", "both", "plate", "empty", "outside", "hostile", "long", "crowded")
 PAPERS = ("A4", "Letter")
 CONTENT_MM = {"A4": 210 - 24, "Letter": 215.9 - 24}
 PT_PER_MM = 72 / 25.4
 CAP_HEIGHT = 0.716  # of the type size, Arial and its metric twins (their OS/2 table)
+
+
+Printed = Callable[[str, str], PdfReader]
 
 
 @pytest.fixture(scope="module")
@@ -34,8 +38,18 @@ def pages(samples: dict[str, Plan]) -> dict[str, str]:
     return {name: render_html(plan) for name, plan in samples.items()}
 
 
-def pdf(page: Page, paper: str) -> PdfReader:
-    return PdfReader(io.BytesIO(page.pdf(format=paper, print_background=False)))
+@pytest.fixture(scope="module")
+def printed(pages: dict[str, str], browser: Browser) -> Iterator[Printed]:
+    """printed(name, paper) -> the page on paper, backgrounds off as printers have them; each printed once."""
+    page = browser.new_page()
+
+    @functools.cache
+    def make(name: str, paper: str) -> PdfReader:
+        page.set_content(pages[name])
+        return PdfReader(io.BytesIO(page.pdf(format=paper, print_background=False)))
+
+    yield make
+    page.close()
 
 
 def squeezed(text: str) -> str:
@@ -53,8 +67,9 @@ def test_axe_finds_nothing_on_screen_or_in_print(
 ) -> None:
     page = open_page(pages[name])
     assert axe(page) == []
-    page.emulate_media(media="print")
-    assert axe(page) == []
+    if name == "crowded":  # holds every part of the page
+        page.emulate_media(media="print")
+        assert axe(page) == []
 
 
 def test_the_page_asks_for_nothing_and_holds_no_script(pages: dict[str, str], open_page: Callable[..., Page]) -> None:
@@ -101,7 +116,7 @@ def test_no_sideways_scrolling_from_a_phone_to_a_zoomed_desk(
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("name", NAMES)
 def test_nothing_is_clipped_on_paper(
-    name: str, paper: str, pages: dict[str, str], open_page: Callable[..., Page]
+    name: str, paper: str, pages: dict[str, str], open_page: Callable[..., Page], printed: Printed
 ) -> None:
     """At the width of the paper's content nothing reaches past the edge, and every printed cell is in the PDF."""
     page = open_page(pages[name], width=int(CONTENT_MM[paper] / 25.4 * 96))
@@ -118,7 +133,7 @@ def test_nothing_is_clipped_on_paper(
         """() => [...document.querySelectorAll('td, th, li, h1, h2, h3, svg text')]
             .filter(e => e.checkVisibility()).map(e => e.textContent)"""
     )
-    text = squeezed("".join(p.extract_text() for p in pdf(page, paper).pages))
+    text = squeezed("".join(p.extract_text() for p in printed(name, paper).pages))
     missing = [c for c in cells for word in c.split() if squeezed(word) not in text]
     assert len(cells) > 30
     assert missing == []
@@ -140,21 +155,19 @@ def scale_bar_mm(reader: PdfReader) -> list[float]:
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("name", ("screw", "both", "plate", "empty", "outside"))
-def test_the_printed_scale_bar_is_20_mm_within_half_a_per_cent(
-    name: str, paper: str, pages: dict[str, str], open_page: Callable[..., Page]
-) -> None:
-    bars = scale_bar_mm(pdf(open_page(pages[name]), paper))
+@pytest.mark.parametrize("name", ("screw", "both", "plate", "empty", "outside", "long", "crowded"))
+def test_the_printed_scale_bar_is_20_mm_within_half_a_per_cent(name: str, paper: str, printed: Printed) -> None:
+    bars = scale_bar_mm(printed(name, paper))
     assert len(bars) == 1
     assert bars[0] == pytest.approx(20.0, rel=0.005)
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("name", ("screw", "both", "plate", "empty"))
+@pytest.mark.parametrize("name", ("screw", "both", "plate", "empty", "long", "crowded"))
 def test_the_first_sheet_holds_sizes_cautions_and_the_check(
-    name: str, paper: str, pages: dict[str, str], samples: dict[str, Plan], open_page: Callable[..., Page]
+    name: str, paper: str, samples: dict[str, Plan], printed: Printed
 ) -> None:
-    reader = pdf(open_page(pages[name]), paper)
+    reader = printed(name, paper)
     first = squeezed(reader.pages[0].extract_text())
     wanted = [
         *CAUTIONS,
@@ -166,19 +179,17 @@ def test_the_first_sheet_holds_sizes_cautions_and_the_check(
     wanted += ["Sizes confirmed against the kit in the room", "Assumed, measure it if it matters", "Have in the room"]
     wanted += [g.label for g in samples[name].given if g.origin == "assumed"]
     wanted += [c.text for c in samples[name].changes]
-    if name in ("screw", "both"):
+    if name in ("screw", "both", "long", "crowded"):
         wanted += ["5.0 × 42 mm", "5.5 × 42", "4.5 × 42", "5.0 × 44", "5.0 × 40", "One up", "One down"]
-    if name in ("plate", "both"):
+    if name in ("plate", "both", "crowded"):
         wanted += ["6 holes", "7 holes", "5 holes"]
     assert [w for w in wanted if squeezed(w) not in first] == []
     assert "Screwwindowsandstock" not in first
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-def test_every_sheet_carries_the_cautions_and_the_case(
-    paper: str, pages: dict[str, str], open_page: Callable[..., Page]
-) -> None:
-    reader = pdf(open_page(pages["both"]), paper)
+def test_every_sheet_carries_the_cautions_and_the_case(paper: str, printed: Printed) -> None:
+    reader = printed("both", paper)
     assert len(reader.pages) > 3
     for sheet in reader.pages:
         text = squeezed(sheet.extract_text())
