@@ -86,6 +86,21 @@ def line_through(strength_lo: npt.ArrayLike, life_lo: float, strength_hi: npt.Ar
     return BasquinLine(high / life_lo**exponent, np.asarray(exponent), life_lo, life_hi)
 
 
+def design_line(design_amplitude: npt.ArrayLike, ultimate: npt.ArrayLike) -> BasquinLine:
+    """The Basquin line of a metal from 0.9 S_ut at 10^3 cycles to its design amplitude at 10^6 cycles.
+
+    The fraction 0.9 is that of steel (SHIG9), carried over; the design amplitude is assumed (DESIGN_AMPLITUDES).
+
+    Args:
+        design_amplitude: fully reversed [MPa], > 0, below 0.9 S_ut. ultimate: S_ut [MPa]. Both broadcast.
+
+    Raises:
+        ValueError: out of these bounds.
+    """
+    short = STRENGTH_FRACTION.mid * np.asarray(ultimate, dtype=np.float64)
+    return line_through(short, SHORT_LIFE.mid, design_amplitude, REFERENCE_LIFE.mid)
+
+
 @dataclass(frozen=True)
 class LifeBand:
     """Cycles to the line, worst to best, beside the loading cycles of one foot in a day.

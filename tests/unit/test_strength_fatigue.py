@@ -14,7 +14,7 @@ from fixplan.mechanics.fatigue import (
     fatigue_strength,
     notch_factor,
 )
-from fixplan.mechanics.life import BasquinLine, life_band, line_through, miner_mix
+from fixplan.mechanics.life import BasquinLine, design_line, life_band, line_through, miner_mix
 from fixplan.mechanics.mean_stress import (
     elliptic_factor,
     first_cycle_factor,
@@ -89,6 +89,16 @@ def test_notch_factor_ends():
 def test_block_damage():
     assert block_damage(250.0, 1000.0) == 0.25
     assert block_damage(0.0, 1000.0) == 0.0
+
+
+def test_the_design_line_is_that_of_the_book_with_its_fraction():
+    """SHIG9 eq. 6-14 and 6-15 with f = 0.9."""
+    line = design_line([300.0, 450.0], 860.0)
+    np.testing.assert_allclose(line.coefficient, basquin_coefficient(0.9, 860.0, np.array([300.0, 450.0])))
+    np.testing.assert_allclose(line.exponent, basquin_exponent(0.9, 860.0, np.array([300.0, 450.0])))
+    assert (line.life_lo, line.life_hi) == (1e3, 1e6)
+    with pytest.raises(ValueError, match="strength_hi must be < strength_lo"):
+        design_line(774.0, 860.0)
 
 
 LINE = BasquinLine(np.asarray(1000.0), np.asarray(-0.1), 1e3, 1e6)
