@@ -64,6 +64,9 @@ OnOption = Annotated[
 ]
 FormatOption = Annotated[Format, typer.Option("--format", help="Print the result as text or as JSON.")]
 SeedOption = Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws.")]
+DrawsOption = Annotated[int, typer.Option("--draws", min=0, max=1_000_000, help="Number of draws; 0 for none.")]
+# ten thousand draws give a share of one half to within one percentage point (two standard errors)
+DRAWS = 10_000
 
 
 @app.callback()
@@ -84,11 +87,12 @@ def plan_command(
     on: OnOption = None,
     output: FormatOption = Format.text,
     seed: SeedOption = 0,
+    draws: DrawsOption = DRAWS,
 ) -> None:
     """Plan one case. Reads CASE.toml; writes LABEL-plan.html, .json and .csv into --out; prints a summary."""
     from fixplan.commands import plan_one
 
-    _print(plan_one(case, out, _folders(specs, only_specs), on or date.today(), seed), output)
+    _print(plan_one(case, out, _folders(specs, only_specs), on or date.today(), seed, draws), output)
 
 
 @app.command("size", epilog=EPILOG)

@@ -17,12 +17,16 @@ from fixplan.declare import to_plain
 from fixplan.kits import KitError, KitSet, load_kits
 from fixplan.plan.make import make_plan
 from fixplan.plan.types import Plan
+from fixplan.problems import InputError, Problem
+from fixplan.progress import progress_bar
 from fixplan.report.html import render_html
 from fixplan.report.jsonio import render_json
 from fixplan.report.tables import candidates_csv
 from fixplan.report.text import render_text
 from fixplan.resources import resource_dir
 from fixplan.sources import CITATION_NOTE, all_sources, thresholds
+
+DEMO_DRAWS = 10_000
 
 
 @dataclass(frozen=True)
@@ -33,10 +37,13 @@ class Result:
     json: Callable[[], str]
 
 
-def plan_one(case: Path, out: Path, folders: Sequence[Path], on: date, seed: int = 0) -> Result:
+def plan_one(case: Path, out: Path, folders: Sequence[Path], on: date, seed: int = 0, draws: int = 0) -> Result:
     """Plan a case file and write the HTML, JSON and CSV documents into `out`."""
+    _check_out(out)
+    read = read_case(case)
     kits = load_kits(folders)
-    plan = make_plan(read_case(case), kits, on, seed=seed)
+    with progress_bar("draws") as tell:
+        plan = make_plan(read, kits, on, seed=seed, draws=draws, progress=tell)
     files = _write(plan, out)
     written = "Written: " + ", ".join(str(f) for f in files) + "\n"
     return Result(lambda: render_text(plan).rstrip("\n") + "\n\n" + written, lambda: render_json(plan))
@@ -48,7 +55,7 @@ def quick(ray: int, length: str, canal: str, zone: str, folders: Sequence[Path],
         "bone": {"ray": ray, "length": length, "isthmus": {"canal": canal}},
         "fracture": {"zone": int(zone) if zone.isdigit() else zone},
     }
-    plan = make_plan(parse_case(table, "command line", quick=True), load_kits(folders), on)
+    plan = make_plan(parse_case(table, "command line", quick=True), load_kits(folders), on, worksheet=False)
     return Result(lambda: render_text(plan), lambda: render_json(plan))
 
 
@@ -57,12 +64,19 @@ def demo(out: Path, on: date) -> str:
     kits = load_kits()
     lines = []
     for path in sorted(resource_dir("demo_cases").glob("*.toml")):
-        plan = make_plan(read_case(path), kits, on)
+        plan = make_plan(read_case(path), kits, on, draws=DEMO_DRAWS)
         lines += [f"{plan.case.label:<10}{path.name:<28}{f}" for f in _write(plan, out)[:1]]
     return "\n".join(["Demo cases, all invented:", *lines, "", CAUTION_SHORT])
 
 
+def _check_out(out: Path) -> None:
+    """Refuse an --out that is a file before any work is done."""
+    if out.exists() and not out.is_dir():
+        raise InputError([Problem("--out", f"'{out}' is not a folder", "name a folder; it is made if it is not there")])
+
+
 def _write(plan: Plan, out: Path) -> list[Path]:
+    _check_out(out)
     out.mkdir(parents=True, exist_ok=True)
     stem = re.sub(r"[^A-Za-z0-9._-]+", "-", plan.case.label).strip("-.") or "case"
     contents = {
