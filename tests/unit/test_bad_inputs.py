@@ -205,8 +205,8 @@ CASES: dict[str, Row] = {
     "ray as text": Row("ray = 5", 'ray = "5"', "bone.ray", "not a whole number"),
     "ray as a float": Row("ray = 5", "ray = 5.0", "bone.ray", "not a whole number"),
     "ray as true": Row("ray = 5", "ray = true", "bone.ray", "not a whole number"),
-    "zone of another ray": Row("zone = 2", 'zone = "shaft"', "fracture.zone", "not a zone of ray 5"),
-    "zone of ray 5 on ray 2": Row("ray = 5", "ray = 2", "fracture.zone", "not a zone of ray 2"),
+    "zone of another ray": Row("zone = 2", 'zone = "shaft"', "fracture.zone", "of ray 5; on ray 5 the zone is 1"),
+    "zone of ray 5 on ray 2": Row("ray = 5", "ray = 2", "fracture.zone", "of ray 2; on rays 1 to 4"),
     "zone as true": Row("zone = 2", "zone = true", "fracture.zone", "not one of its values"),
     "unknown pattern": Row('"simple"', '"spiral"', "fracture.pattern", "one of: simple, comminuted"),
     "joint on ray 5": Row("crosses_tmt = false", "crosses_tmt = true", "fracture.crosses_tmt", "does not bridge"),
@@ -243,6 +243,10 @@ CASES: dict[str, Row] = {
     ),
     # geometry
     "canal as wide as the bone": Row('"9.6 mm"', '"4.7 mm"', "bone.isthmus.outer_ap", "no wider than its canal"),
+    "canal as high as the bone": Row('"5.6 mm"', '"8.4 mm"', "bone.isthmus.outer_lateral", "no wider than its canal"),
+    "one canal beside one film": Row(
+        "[imaging]", '[bone.at_fracture]\ncanal = "6 mm"\ncanal_ap = "6 mm"\n[imaging]', "at_fracture.canal", "beside"
+    ),
     "canal wider than the bone at the fracture": Row(
         "[imaging]", '[bone.at_fracture]\ncanal = "6 mm"\nouter_ap = "6 mm"\n[imaging]', "outer_ap", "no wider than"
     ),
@@ -302,6 +306,8 @@ KITS: dict[str, Row] = {
     "thread as long as the screw": Row('"22 mm"', '"30 mm"', "(X45): thread_lengths", "does not go with"),
     "drill thinner than the core": Row('drill = "3.2 mm"', 'drill = "3 mm"', "(X45): drill", "not between"),
     "drill as wide as the thread": Row('drill = "1.8 mm"', 'drill = "2.4 mm"', "(C24): drill", "not between"),
+    "tap as thin as the drill": Row('tap = "4.5 mm"', 'tap = "3.2 mm"', "(X45): tap", "not between"),
+    "bore as wide as the shank": Row('"3.6 mm"', '"1.4 mm"', "(X45): d_cannula", "does not go with d_shank"),
     "tap wider than the thread": Row('tap = "4.5 mm"', 'tap = "4.6 mm"', "(X45): tap", "not between"),
     "wire wider than the bore": Row('"1.3 mm"', '"1.4 mm"', "(X45): guide_wire", "does not go with"),
     "no wire for a bore": Row('guide_wire = "1.3 mm"', "", "(X45): guide_wire", "is missing"),

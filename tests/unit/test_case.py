@@ -354,6 +354,41 @@ def test_room_across_the_joint_lies_on_another_bone(tmp_path: Path) -> None:
     assert set(problems(tmp_path, nowhere)) == {"plate.room_distal"}
 
 
+@pytest.mark.parametrize(
+    "extra, most_proximal, most_distal",
+    [
+        # by hand, bone of 71 mm, fracture at 24 mm reaching 23 to 25 mm: 23 mm proximal, 46 mm distal
+        ('from_base = "24 mm"\nextent = "2 mm"', 23, 46),
+        ('from_base = "24 mm"', 24, 47),
+    ],
+)
+def test_room_ends_at_the_fracture_and_at_the_ends(
+    tmp_path: Path, extra: str, most_proximal: float, most_distal: float
+) -> None:
+    def text(proximal: float, distal: float) -> str:
+        return f'{LEAST}{extra}\n[plate]\nroom_proximal = "{proximal} mm"\nroom_distal = "{distal} mm"\n'
+
+    assert read(tmp_path, text(most_proximal, most_distal)).plate.room_distal is not None
+    assert set(problems(tmp_path, text(most_proximal + 0.01, most_distal))) == {"plate.room_proximal"}
+    assert set(problems(tmp_path, text(most_proximal, most_distal + 0.01))) == {"plate.room_distal"}
+
+
+def test_room_without_a_place_counts_the_extent(tmp_path: Path) -> None:
+    # by hand: 71 mm less an extent of 11 mm leaves 60 mm for both rooms
+    text = LEAST + 'extent = "11 mm"\n[plate]\nroom_proximal = "20 mm"\nroom_distal = "40 mm"\n'
+    assert read(tmp_path, text).plate.room_distal is not None
+    assert set(problems(tmp_path, text.replace('"40 mm"', '"40.1 mm"'))) == {"plate.room_distal"}
+
+
+def test_two_to_four_constructs_are_compared(tmp_path: Path) -> None:
+    for count in (1, 2, 4, 5):
+        text = LEAST + f"[compare]\nconstructs = {[f'screw {i}' for i in range(count)]}\n"
+        if 2 <= count <= 4:
+            assert len(read(tmp_path, text).compare) == count
+        else:
+            assert set(problems(tmp_path, text)) == {"compare.constructs"}
+
+
 def test_every_planning_threshold_can_be_overridden(tmp_path: Path) -> None:
     lines = [f'{name} = "{t.value} {t.unit}"' for name, t in thresholds().items() if t.unit != "1"]
     lines += [f"{name} = {t.value}" for name, t in thresholds().items() if t.unit == "1"]

@@ -187,6 +187,12 @@ def test_a_kit_twice_is_refused_with_both_places(tmp_path: Path) -> None:
     assert "mine.toml" in problem.right
 
 
+def test_sizes_that_just_fit_are_kept(tmp_path: Path) -> None:
+    # a core fills a drilled hole of its own size, a shank may be as thick as the thread; common sense, no source
+    text = SCREW.replace('drill = "3.2 mm"', 'drill = "3.1 mm"').replace('d_shank = "3.6 mm"', 'd_shank = "4.5 mm"')
+    assert validate(own(tmp_path, text)) == []
+
+
 def test_select_keeps_the_named_kits_only(stock: KitSet) -> None:
     some = select(stock, ["im-screws-solid-ti"])
     assert {s.kit for s in some.im_screws} == {"im-screws-solid-ti"}
