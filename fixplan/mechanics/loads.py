@@ -135,7 +135,7 @@ def force_band(row: LoadRow, body_mass: npt.ArrayLike) -> Array:
     weight = np.asarray(body_weight(np.asarray(body_mass, dtype=np.float64), GRAVITY), dtype=np.float64)[..., None]
     ends = [row.mid if end is None else end for end in (row.lo, row.mid, row.hi)]
     band = np.array(ends, dtype=np.float64)
-    return np.multiply(band, weight) if row.unit == "BW" else band + 0 * weight
+    return np.multiply(band, weight) if row.unit == "BW" else np.broadcast_to(band, (*weight.shape[:-1], 3)).copy()
 
 
 @formula(

@@ -54,6 +54,28 @@ def test_strain_of_the_second_ray_in_vivo():
     assert (row.lo, row.mid, row.hi) == pytest.approx((-2170e-6, -1534e-6, -898e-6))
 
 
+def test_rows_without_a_spread_as_printed():
+    """GROSS89 (from memory) 341 N; DS99 -1897 and -908 microstrain; ALM16 1.9 and 3.0, MCB91 0.8, CARAV09 1.5 BW."""
+    rows = [(r.source, r.ray, r.mid) for r in LOADS if r.lo is None]
+    assert rows == [
+        ("GROSS89", 2, 341.0),
+        ("DS99", 2, pytest.approx(-1897e-6)),
+        ("DS99", 5, pytest.approx(-908e-6)),
+        ("ALM16", 1, 1.9),
+        ("MCB91", 1, 0.8),
+        ("ALM16", 1, 3.0),
+        ("CARAV09", None, 1.5),
+    ]
+
+
+def test_rows_of_the_kick_and_of_the_ground_reaction():
+    """THOMSON18: 0.2 +/- 0.06 and 0.1 +/- 0.05 BW; ground reaction (from memory) 1.1-1.2, 2-3 and 2-4 BW."""
+    kick = [(r.lo, r.mid, r.hi) for r in load_rows("kicking")]
+    assert kick == [(0.14, 0.20, 0.26), (0.05, 0.10, 0.15)]
+    ground = {r.activity: (r.lo, r.mid, r.hi) for r in load_rows(quantity="vertical ground reaction")}
+    assert ground == {"walking": (1.1, 1.15, 1.2), "running": (2.0, 2.5, 3.0), "cutting": (2.0, 3.0, 4.0)}
+
+
 def test_selection():
     assert load_rows() == LOADS
     assert load_rows("swimming") == ()

@@ -108,6 +108,67 @@ CASES = [
 ]
 
 
+OPERATORS = {"−": "-", "×": "*", "\u2062": "*", "\u2061": "", "+": "+", "(": "(", ")": ")", ",": ",", "=": "=="}
+
+
+def read_markup(element):
+    """MathML as a reader's formula: fractions, powers and roots by structure, the rest by the usual precedence."""
+    tag = element.tag.removeprefix(MATHML)
+    inner = [read_markup(child) for child in element]
+    match tag:
+        case "mn" | "mi":
+            return {"π": "pi", "ln": "log"}.get(element.text, element.text)
+        case "mo":
+            return OPERATORS[element.text]
+        case "mtext" | "mspace":
+            return ""
+        case "mfrac":
+            return f"(({inner[0]})/({inner[1]}))"
+        case "msup":
+            # what is raised must be one token or fenced, or a reader would raise its last piece only
+            assert len(element[0]) == 0 or element[0].tag == f"{MATHML}msub" or inner[0].startswith("(")
+            return f"{inner[0]}**({inner[1]})"
+        case "msub":
+            return "_".join(inner)
+        case "msqrt":
+            return f"sqrt({''.join(inner)})"
+        case _:
+            return "".join(inner)
+
+
+def values_of(line, **names):
+    """The value of each side of the chain in the markup, the symbol on the left excepted."""
+    names |= {f: getattr(math, f) for f in ("pi", "e", "sqrt", "log", "log10")} | {"min": min, "max": max}
+    _, *sides = read_markup(ET.fromstring(line.mathml)).split("==")
+    return [float(eval(side, {"__builtins__": {}}, names)) for side in sides]
+
+
+@pytest.mark.parametrize(("fn", "wanted"), CASES, ids=[w for _, w in CASES])
+@pytest.mark.parametrize(("a", "b"), [(3.0, 0.5), (1.7, 2.3)])
+def test_the_markup_reads_back_to_the_number_that_ran(fn, wanted, a, b):
+    """Formula, numbers put in and result: three ways to the same value."""
+    line = worked(one_off(fn, a="mm", b="N"), {"a": a, "b": b}, digits=9)
+    value = float(fn(a, b))
+    assert values_of(line, a=a, b=b) == pytest.approx([value] * 3, rel=1e-6)
+
+
+def test_negative_numbers_and_powers_of_ten_read_back():
+    line = worked(one_off(lambda a, b: a - b * 2, a="mm", b="N"), {"a": -2e-7, "b": -3e8}, digits=9)
+    assert values_of(line, a=-2e-7, b=-3e8) == pytest.approx([6e8] * 3)
+
+
+def test_signs_of_multiplication():
+    """Invisible between symbols, a cross before a constant and wherever numbers with units stand: 2 mm 3 is not 23."""
+    line = worked(one_off(lambda a, b: a * b * 2, a="mm", b="N"), {"a": 2, "b": 3})
+    marks = [e.text for e in ET.fromstring(line.mathml).iter(f"{MATHML}mo")]
+    assert marks == ["=", "\u2062", "×", "=", "×", "×", "="]
+
+
+def test_a_book_formula_reads_back():
+    line = worked("mechanics.strength.elastic_moment", MOMENT, digits=9)
+    assert values_of(line, d=3.0, d_i=1.25, S_y=795.0) == pytest.approx([line.value] * 3)
+
+
 @pytest.mark.parametrize(("fn", "wanted"), CASES, ids=[w for _, w in CASES])
 def test_formulas_are_shown_as_written(fn, wanted):
     form = one_off(fn, a="1", b="1")
