@@ -77,9 +77,7 @@ def preference(screws: Sequence[ImScrew]) -> npt.NDArray[np.intp]:
 def size(frame: Frame, screws: Sequence[ImScrew]) -> Sized:
     """Hold every screw against every rule, for one frame or for draws; stretches that sizes share are solved once."""
     stock = stock_arrays(screws)
-    site = frame.site
-    lead = max(np.ndim(site.seat), np.ndim(site.fracture), np.ndim(site.straight_permissive), frame.profile.s.ndim - 1)
-    wide = _column(frame) if lead else frame
+    wide = _column(frame)
     pairs, back = np.unique(np.stack([stock.length, stock.thread]), axis=1, return_inverse=True)
     first, tip = thread_span(wide.site, pairs[0], pairs[1])
     shared = bores(frame, first, tip)
