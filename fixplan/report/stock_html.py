@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from markupsafe import Markup
@@ -13,7 +15,9 @@ from fixplan.cautions import CAUTION_SHORT, CAUTIONS
 from fixplan.report.style import content_policy, environment, stylesheet
 from fixplan.report.svg import mark
 from fixplan.stock.allocate import Allocation, Pick, Trolley
-from fixplan.stock.model import ROLES, ShelfReport
+from fixplan.stock.coverage import Share, SizeSet
+from fixplan.stock.depth import Depth
+from fixplan.stock.model import ROLES, Item, ShelfReport, ShelfRow
 from fixplan.stock.order import OrderLine
 
 MONTHS = (
@@ -25,6 +29,7 @@ ANSWERS = {
     "back-ups short": "Yes for the first choices; some back-ups are short.",
     "short": "No: not every first choice is here.",
 }
+LONGEST = 28
 SHOWN = 60
 """Lines set aside that are printed; all of them stand in the JSON."""
 
@@ -65,11 +70,47 @@ def _groups(trolley: Trolley) -> list[tuple[str, list[Pick]]]:
     return [(t, g) for t, g in (("Implants", implants), ("Instruments", tools)) if g]
 
 
+@dataclass(frozen=True)
+class Fetch:
+    """One shelf row to fetch from: pieces for all cases; of what comes back, the most on any one day."""
+
+    item: Item
+    row: ShelfRow
+    pieces: int
+    cases: tuple[str, ...]
+
+
+def _fetch(allocation: Allocation) -> list[tuple[str, list[Fetch]]]:
+    per_row: dict[tuple[Item, ShelfRow], dict[dt.date, int]] = {}
+    cases: dict[tuple[Item, ShelfRow], list[str]] = {}
+    for trolley in allocation.trolleys:
+        for p in trolley.picks:
+            per_day = per_row.setdefault((p.item, p.row), {})
+            per_day[trolley.need.date] = per_day.get(trolley.need.date, 0) + p.quantity
+            cases.setdefault((p.item, p.row), []).append(trolley.need.case)
+    places: dict[str, list[Fetch]] = {}
+    for (item, row), per_day in per_row.items():
+        pieces = max(per_day.values()) if item.reusable else sum(per_day.values())
+        places.setdefault(row.location, []).append(Fetch(item, row, pieces, tuple(cases[item, row])))
+    return [
+        (place, sorted(found, key=lambda f: (f.item.text(), f.row.line))) for place, found in sorted(places.items())
+    ]
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.1f} %"
+
+
+def _label_class(label: str) -> Markup:
+    # a short label is kept on one line; a long one has to break
+    return Markup(' class="label"') if len(label) <= 16 else Markup("")
+
+
 def _render(template: str, shelf: ShelfReport | None, **values: Any) -> str:
     css = stylesheet("stock_page.css.j2")
     env = environment()
-    env.filters.update(day=day, list_to_dict=dict)
-    return env.get_template(template).render(
+    env.filters.update(day=day, list_to_dict=dict, label_class=_label_class, percent1=_percent)
+    given = dict(
         css=css,
         policy=content_policy(css),
         cautions=CAUTIONS,
@@ -80,6 +121,10 @@ def _render(template: str, shelf: ShelfReport | None, **values: Any) -> str:
         state=verdict,
         **values,
     )
+    page = env.get_template(template).render(given, long_words=False)
+    main = re.sub(r"<[^>]*>", " ", page.partition("<main>")[2])
+    # a cell breaks inside words only where a word is too long for any column
+    return page if max(map(len, main.split())) <= LONGEST else env.get_template(template).render(given, long_words=True)
 
 
 def pick_list(allocation: Allocation, case: str, shelf: ShelfReport | None = None) -> str:
@@ -119,6 +164,57 @@ def list_sheet(allocation: Allocation, orders: Sequence[OrderLine] = (), shelf: 
         answer=ANSWERS[allocation.status],
         short_cases=short,
         roles=ROLES,
+        fetch=_fetch(allocation),
         looks=[(t.need.case, p) for t in allocation.trolleys for p in t.picks if p.flags],
         shown=SHOWN,
+    )
+
+
+def coverage_page(
+    title: str,
+    sizes: Sequence[str],
+    population: str,
+    today: Share,
+    curve: Sequence[SizeSet],
+    *,
+    on: dt.date,
+    wanted: float | None = None,
+    smallest: SizeSet | None = None,
+    depth: Depth | None = None,
+    basis: str = "",
+    shelf: ShelfReport | None = None,
+) -> str:
+    """Shelf planning as an HTML document.
+
+    Args:
+        title: the kit or kits.
+        sizes: the name of each size, in the order of the table of draws.
+        population: where the draws come from, in words, with their source.
+        today: what the shelf serves now.
+        curve: the trade-off.
+        on: the day of the document.
+        wanted: the wanted share that `smallest` is for.
+        smallest: the smallest set for it.
+        depth: pieces to keep, in the order of `sizes`.
+        basis: the case rate, the resupply time and how demand was shared, in words.
+        shelf: the shelf as read.
+    """
+    rows = []
+    if depth is not None:
+        columns = zip(sizes, depth.mean.tolist(), depth.stock.tolist(), depth.service.tolist(), depth.short.tolist())
+        rows = [dict(zip(("size", "mean", "keep", "service", "short"), c)) for c in columns if c[1] > 0]
+    return _render(
+        "stock_coverage.html.j2",
+        shelf,
+        title=title,
+        sizes=sizes,
+        population=population,
+        today=today,
+        curve=curve,
+        on=on,
+        wanted=wanted,
+        smallest=smallest,
+        depth=depth,
+        depth_rows=rows,
+        basis=basis,
     )

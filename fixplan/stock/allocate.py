@@ -96,7 +96,7 @@ def _reasons(
 ) -> Iterator[str]:
     """Every reason why rows that are, or look like, the item did not serve this line."""
     for i in matches.rows:
-        place = f"line {rows[i].line}" + (f", {rows[i].location}" if rows[i].location else "")
+        place = f"shelf line {rows[i].line}" + (f", {rows[i].location}" if rows[i].location else "")
         if why := match.out_of_date(rows[i], line.date):
             yield f"{place}: {why}"
         elif not rows[i].quantity:
@@ -110,7 +110,7 @@ def _reasons(
         else:
             yield f"{place}: its tray {rows[i].tray} is with another case that day"
     for i, why in matches.against:
-        yield f"line {rows[i].line}: {why}"
+        yield f"shelf line {rows[i].line}: {why}"
     if not matches.rows and not matches.against:
         yield "not on the shelf"
 

@@ -68,19 +68,29 @@ class Item:
         """True for an instrument that comes back after the case."""
         return self.kind == "instrument" and not self.single_use
 
-    def text(self) -> str:
-        """The item in the words of the trade."""
+    def size(self) -> str:
+        """The size alone, as it is read across the room; empty for an instrument."""
+        sizes = [shown(v, d) for v, d in ((self.diameter_mm, 1), (self.length_mm, 0)) if v is not None]
+        if self.kind == "plate":
+            sizes = [f"{self.holes} holes"] if self.holes is not None else []
+            return "".join(sizes)
+        return " × ".join(sizes) + " mm" if sizes else ""
+
+    def words(self) -> str:
+        """All but what `size` says, in the words of the trade."""
         words = [self.name or KIND_WORDS[self.kind]]
-        size = [shown(v, d) for v, d in ((self.diameter_mm, 1), (self.length_mm, 0)) if v is not None]
-        if size:
-            words.append(" × ".join(size) + " mm")
+        if self.kind == "plate" and self.length_mm is not None:
+            words.append(f"{shown(self.length_mm)} mm long")
         if self.thread_mm is not None:
             words.append(f"thread {shown(self.thread_mm)} mm")
-        if self.holes is not None:
-            words.append(f"{self.holes} holes")
         if self.material:
             words.append(self.material)
         return ", ".join(words)
+
+    def text(self) -> str:
+        """The item in one line: what it is, its size, and the rest."""
+        kind, _, rest = self.words().partition(", ")
+        return ", ".join(part for part in (kind, self.size(), rest) if part)
 
 
 @dataclass(frozen=True)

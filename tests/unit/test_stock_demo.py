@@ -1,10 +1,11 @@
 """The demo list, worked out by hand.
 
 T1 and T2 on 3 December share the last 5.5 × 46: it is T2's first choice and only a back-up of T1. Taken in list order
-T1 would lay it aside and T2 would be short. T1 gets 5.0 × 46 (its only piece), so T2's one down is short. T3's plate and
-screws are all there, but no 2.4 mm tap is on the shelf, so T3 is short in both roles. T4's first choice has two lots: the
-one that expires on 20 December goes first, marked. Its one up expired two days before it, its one down is recalled.
-First choices: T1, T2, T4 of four. Back-ups: T1 down, T2 up of seven. In list order: T1, T4; and T1 up, T1 down, T2 up.
+T1 would lay it aside and T2 would be short. T1 gets 5.0 × 46 (its only piece), so T2's one down is short. T3's plate
+and screws are all there, but no 2.4 mm tap is on the shelf, so T3 is short in both roles. T4's first choice has two
+lots: the one that expires on 20 December goes first, marked. Its one up expired two days before the case, its one down
+is recalled. First choices: T1, T2, T4 of four. Back-ups: T1 down, T2 up of seven. In list order: T1, T4; and T1 up,
+T1 down, T2 up.
 """
 
 from __future__ import annotations

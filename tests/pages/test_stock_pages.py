@@ -1,0 +1,196 @@
+"""The theatre's pages in a real browser: valid, accessible, self-contained, whole on paper, nothing acting unseen.
+
+Sources: HTML validity by html-validate; accessibility by axe-core (WCAG 2 rules); reflow at 320 CSS px is WCAG 2.1
+success criterion 1.4.10; paper sizes are ISO 216 A4 and US Letter (215.9 x 279.4 mm).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from playwright.sync_api import Browser, Page
+from pypdf import PdfReader
+
+from fixplan.cautions import CAUTION_SHORT, CAUTIONS
+from fixplan.kits import load_kits
+from fixplan.report.stock_html import coverage_page, list_sheet, pick_list, pick_lists
+from fixplan.stock.allocate import Allocation, allocate
+from fixplan.stock.coverage import coverage, smallest_set, trade_off
+from fixplan.stock.depth import stock_depth
+from fixplan.stock.lists import read_recalls
+from fixplan.stock.model import Item, Need, ShelfRow
+from fixplan.stock.needs import read_needs
+from fixplan.stock.order import order_lines
+from fixplan.stock.shelf import read_shelf
+
+DEMO = Path(__file__).parents[2] / "demo_cases"
+ON = dt.date(2026, 12, 1)
+NAMES = ("list", "DEMO-T1", "DEMO-T3", "DEMO-T4", "coverage", "hostile", "hostile list", "empty", "covered list")
+EVIL = "<script>alert(1)</script>\u202e\"'&{{ 7*7 }}" + "x" * 80
+
+
+def demo() -> tuple[Allocation, Any]:
+    shelf = read_shelf(DEMO / "shelf.csv", on=ON)
+    needs = read_needs(DEMO / "theatre-needs.csv", load_kits())
+    return allocate(needs, shelf, on=ON, recalled=read_recalls(DEMO / "recalled-lots.csv")), shelf
+
+
+def hostile() -> Allocation:
+    wish = Item("instrument", name=EVIL, item=EVIL)
+    row = ShelfRow(2, 1, name=EVIL, item=EVIL, lot=EVIL, location=EVIL, tray=EVIL, sterile=True, expiry=ON)
+    return allocate([Need(EVIL, ON, 1, (wish,), (Item("plate", item=EVIL + "2"),))], [row], on=ON)
+
+
+@pytest.fixture(scope="module")
+def pages() -> dict[str, str]:
+    """Each page once: the demo list, one with every text hostile, one with nothing on the shelf, one with all there."""
+    answer, shelf = demo()
+    evil = hostile()
+    empty = allocate([Need("E", ON, 1, (Item("plate", item="P"),))], [], on=ON)
+    covered = allocate([Need("C", ON, 1, (Item("plate", item="P"),))], [ShelfRow(2, 1, item="P")], on=ON)
+    table = np.random.default_rng(3).random((400, 9)) < 0.3  # invented draws
+    sizes = [f"{d:.1f} × {n} mm" for d in (4.5, 5.5, 6.5) for n in (44, 46, 48)]
+    held = np.arange(9) < 4
+    planning = coverage_page(
+        "invented kit",
+        sizes,
+        "400 invented draws.",
+        coverage(table, held),
+        trade_off(table),
+        on=ON,
+        wanted=0.8,
+        smallest=smallest_set(table, 0.8),
+        depth=stock_depth(table.mean(axis=0) * 2 / 7, 14.0, 0.95),
+        basis="Two cases a week, two weeks to resupply.",
+        shelf=shelf,
+    )
+    return {
+        "list": list_sheet(answer, order_lines(answer, resupply_days=3), shelf),
+        **pick_lists(answer, shelf),
+        "coverage": planning,
+        "hostile": pick_list(evil, EVIL),
+        "hostile list": list_sheet(evil, order_lines(evil)),
+        "empty": pick_list(empty, "E"),
+        "covered list": list_sheet(covered, order_lines(covered)),
+    }
+
+
+def squeezed(text: str) -> str:
+    return re.sub(r"[\s\u00ad]+", "", text)
+
+
+def test_every_page_is_valid_html(pages: dict[str, str], validate: Any, tmp_path: Path) -> None:
+    assert validate({n.replace(" ", "-"): h for n, h in pages.items()}, tmp_path) == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_axe_finds_nothing(name: str, pages: dict[str, str], open_page: Callable[..., Page], axe: Any) -> None:
+    page = open_page(pages[name])
+    assert axe(page) == []
+    page.emulate_media(media="print")
+    assert axe(page) == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_page_asks_for_nothing_and_runs_nothing(
+    name: str, pages: dict[str, str], open_page: Callable[..., Page]
+) -> None:
+    page = open_page(pages[name])
+    assert len(page.asked_for) == 1  # type: ignore[attr-defined]
+    assert page.evaluate("document.scripts.length") == 0
+    assert page.evaluate("document.querySelectorAll('[style], [onclick], iframe, link, img').length") == 0
+
+
+def test_hostile_text_is_shown_and_does_nothing(pages: dict[str, str]) -> None:
+    for name in ("hostile", "hostile list"):
+        assert "<script>" not in pages[name]
+        assert "&lt;script&gt;" in pages[name]
+        assert "\u202e" not in pages[name]
+        assert "[U+202E]" in pages[name]
+        assert "{{ 7*7 }}" in pages[name]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_sideways_scrolling_on_a_phone(name: str, pages: dict[str, str], open_page: Callable[..., Page]) -> None:
+    page = open_page(pages[name])
+    for width in (320, 640, 1200):
+        page.set_viewport_size({"width": width, "height": 740})
+        inner = page.evaluate("[document.documentElement.scrollWidth, document.documentElement.clientWidth]")
+        assert inner[0] <= inner[1], f"{name} at {width} px is {inner[0]} px wide"
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_reaches_past_the_edge_of_the_paper(
+    name: str, pages: dict[str, str], open_page: Callable[..., Page]
+) -> None:
+    """At the width of A4 less its margins (186 mm at 96 px an inch)."""
+    page = open_page(pages[name], width=int(186 / 25.4 * 96))
+    page.emulate_media(media="print")
+    wide = page.evaluate(
+        """() => [...document.querySelectorAll('table, td, .scroll, .panel')]
+            .filter(e => e.getBoundingClientRect().right > document.documentElement.clientWidth + 0.6)
+            .map(e => e.outerHTML.slice(0, 120))"""
+    )
+    assert wide == []
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("name", NAMES)
+def test_all_of_it_is_on_paper_with_the_cautions_on_every_sheet(
+    name: str, paper: str, pages: dict[str, str], browser: Browser
+) -> None:
+    page = browser.new_page()
+    page.set_content(pages[name])
+    page.emulate_media(media="print")
+    cells = page.evaluate("() => [...document.querySelectorAll('td, th, li, h1, h2, h3')].map(e => e.innerText)")
+    reader = PdfReader(io.BytesIO(page.pdf(format=paper, print_background=False)))
+    page.close()
+    sheets = [squeezed(p.extract_text()) for p in reader.pages]
+    whole = "".join(sheets)
+    if "hostile" not in name:  # a word of 100 letters is broken over lines, which extraction mixes with its neighbours
+        assert [c for c in cells for word in c.split() if squeezed(word) not in whole] == []
+    for sheet in sheets:
+        assert squeezed(CAUTION_SHORT) in sheet
+    for caution in CAUTIONS:
+        assert squeezed(caution) in sheets[0], "the cautions stand on the sheet with the first sizes"
+
+
+def test_a_verdict_is_a_shape_and_a_word(pages: dict[str, str], open_page: Callable[..., Page]) -> None:
+    page = open_page(pages["DEMO-T1"])
+    states = page.evaluate("() => [...document.querySelectorAll('.state li')].map(e => e.innerText)")
+    assert [" ".join(s.split()) for s in states] == ["First choice all here", "One up short", "One down all here"]
+    assert page.evaluate("document.querySelectorAll('.state li svg').length") == 3
+
+
+def test_every_pick_has_a_box_a_count_and_a_place(pages: dict[str, str], open_page: Callable[..., Page]) -> None:
+    """T3 by hand: one plate of 8 holes, one of 10, six screws; drill, driver, gauge; the tap is missing."""
+    page = open_page(pages["DEMO-T3"])
+    rows = page.evaluate(
+        """() => [...document.querySelectorAll('.picks tbody tr')].map(r => [
+            r.querySelectorAll('.tick').length,
+            r.querySelector('.pieces').innerText,
+            r.querySelector('.where').innerText])"""
+    )
+    assert len(rows) == 6
+    assert all(ticks == 1 for ticks, _, _ in rows)
+    assert sorted(int(n) for _, n, _ in rows) == [1, 1, 1, 1, 1, 6]
+    assert {place for _, _, place in rows} == {"sterile store 1", "instrument store"}
+    assert "tap 2.4 mm" in page.inner_text(".short-list")
+
+
+def test_the_same_list_gives_the_same_bytes(pages: dict[str, str]) -> None:
+    answer, shelf = demo()
+    assert list_sheet(answer, order_lines(answer, resupply_days=3), shelf) == pages["list"]
+    assert pick_list(answer, "DEMO-T1", shelf) == pages["DEMO-T1"]
+
+
+def test_an_unknown_case_is_refused_with_the_known_ones() -> None:
+    with pytest.raises(ValueError, match="'X' is not on the list: DEMO-T1, DEMO-T2"):
+        pick_list(demo()[0], "X")
