@@ -93,11 +93,12 @@ def _screw_mechanics(frame: Frame, read: Reader, screw: ImScrew, candidate: Scre
     stress = {
         "M": moment,
         "E": screw.material.E_MPa,
-        "y": crossing / 2,
+        # a positive moment pulls on the negative side: y there, so that tension comes out positive
+        "y": -crossing / 2,
         "y_c": 0.0,
         "EI": screw.material.E_MPa * second,
     }
-    note = "Open gap: the screw alone carries the moment."
+    note = "If the screw alone carries the moment, as in an open gap: the side that is pulled, at mid-gap."
     lines.append(_line("stress", "Stress in the screw at the fracture", section.composite_stress, stress, note))
     factor = {"stress": response.loose.peak_stress_MPa, "yield_strength": screw.material.yield_MPa}
     note = f"At the loose end; critical section: {response.loose.critical_section}."
