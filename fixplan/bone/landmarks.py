@@ -177,21 +177,25 @@ def marker_scale(
 
 
 def to_profile(ap: FilmStations, lateral: FilmStations) -> Profile:
-    """One profile from two films: stations of the AP film, the lateral film's values interpolated to them.
+    """One profile from two films, over the part of the bone that both show.
 
-    Stations of the AP film outside the lateral film's are left out. Raises ValueError when fewer than two remain, or
-    when the number left differs between draws.
+    Stations lie in that part as the AP film's positions lie in theirs (where both films show the same part, these
+    are its own positions to within the reading error); both films are interpolated linearly to them, so every
+    draw has the same number of stations. Raises ValueError where the films have no part in common.
     """
     if ap.film != "ap" or lateral.film != "lateral":
         raise refuse("films", f"{ap.film}, {lateral.film}", "the AP film, then the lateral film", "swap them")
-    inside = (ap.s >= lateral.s[..., :1]) & (ap.s <= lateral.s[..., -1:])
-    # with draws, a station is kept when it lies inside in all of them: every draw keeps the same stations
-    keep = np.all(inside, axis=tuple(range(inside.ndim - 1)))
-    if np.count_nonzero(keep) < 2:
-        raise refuse("common stations", int(np.count_nonzero(keep)), "two or more", "click the same part on both films")
-    s = ap.s[..., keep]
-    canal, outer, offset = interpolate(lateral.s, [lateral.canal, lateral.outer, lateral.offset], s)
-    return Profile(s, ap.canal[..., keep], canal, ap.outer[..., keep], outer, ap.offset[..., keep], offset)
+    low = np.maximum(ap.s[..., :1], lateral.s[..., :1])
+    high = np.minimum(ap.s[..., -1:], lateral.s[..., -1:])
+    if not np.all(high > low):
+        part = f"{np.min(high - low):g} mm"
+        raise refuse("part common to both films", part, "more than 0 mm", "click the same part on both films")
+    own = (ap.s - ap.s[..., :1]) / (ap.s[..., -1:] - ap.s[..., :1])
+    # the ends exactly, not to within rounding: interpolation refuses what lies outside
+    s = np.minimum(low + own * (high - low), high)
+    across = interpolate(ap.s, [ap.canal, ap.outer, ap.offset], s)
+    height = interpolate(lateral.s, [lateral.canal, lateral.outer, lateral.offset], s)
+    return Profile(s, across[0], height[0], across[1], height[1], across[2], height[2])
 
 
 def _dot(a: Floats, b: Floats) -> Floats:

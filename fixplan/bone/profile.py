@@ -66,6 +66,7 @@ class Profile:
             raise refuse("s", f"station {at + 2}", "beyond the station before it", "sort the stations by s")
         values = {w: finite(w, getattr(self, w), above=0.0) for w in WIDTHS}
         values |= {o: finite(o, getattr(self, o)) for o in OFFSETS}
+        shape = self._shape(s, values)
         for plane in ("ap", "lateral"):
             canal, outer = np.broadcast_arrays(values[f"canal_{plane}"], values[f"outer_{plane}"])
             if not np.all(canal < outer):
@@ -76,9 +77,6 @@ class Profile:
                     f"less than outer_{plane} = {outer[k]:g}",
                     "swap the two columns, or measure again",
                 )
-        shape = np.broadcast_shapes(s.shape, *(v.shape for v in values.values()))
-        if shape[-1] != s.shape[-1]:
-            raise refuse("stations", shape[-1], f"{s.shape[-1]} as in s", "give every column for every station")
         for name, value in values.items():
             full = np.array(np.broadcast_to(value, shape))
             full.flags.writeable = False
@@ -86,6 +84,15 @@ class Profile:
         own = np.array(s)
         own.flags.writeable = False
         object.__setattr__(self, "s", own)
+
+    @staticmethod
+    def _shape(s: Floats, values: dict[str, Floats]) -> tuple[int, ...]:
+        try:
+            return np.broadcast_shapes(s.shape, *(v.shape for v in values.values()))
+        except ValueError:
+            shapes = ", ".join(f"{k} {v.shape}" for k, v in values.items())
+            right = "give every column for every station"
+            raise refuse("stations", shapes, f"(..., {s.shape[-1]}) as in s", right) from None
 
     @property
     def lead(self) -> tuple[int, ...]:

@@ -243,7 +243,7 @@ def test_stopped_early_the_radius_is_still_safe(monkeypatch):
 
 
 def test_clearance_is_the_distance_to_the_ellipse():
-    """Against the least distance to 20 000 points of each ellipse, inside and outside (points up to 1.3 mm/1000 apart)."""
+    """Against the least distance to 20 000 points of each ellipse, inside and outside (up to 1.3 um apart)."""
     rng = np.random.default_rng(8)
     a, b = rng.uniform(1, 4, (2, 12))
     s = np.arange(12.0)
