@@ -1,0 +1,97 @@
+"""The small lists: recalled lots, theatre lists and item codes by GTIN. A line that cannot be used refuses the list."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import pytest
+
+from fixplan.problems import InputError
+from fixplan.stock.lists import read_codes, read_recalls, read_theatre_list
+from fixplan.stock.model import Recall
+from fixplan.stock.shelf import read_shelf
+
+GTIN = "09501101530003"
+
+
+def write(folder: Path, name: str, text: str) -> Path:
+    path = folder / name
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_recalls(tmp_path: Path) -> None:
+    path = write(tmp_path, "r.csv", f"Lot;Item;GTIN;Note\nL1;;;field notice\nL2;X;{GTIN};\n")
+    assert read_recalls(path) == (Recall("L1", note="field notice"), Recall("L2", "X", GTIN))
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("item\nX\n", "no column lot|no header"),
+        ("lot,item\n,X\n", "line 2: no lot"),
+        ("lot,gtin\nL1,09501101530004\n", "check digit is 4, and 3 would be right"),
+        ("lot,item\nL1\n", "not as many cells"),
+        ("lot\n=1+1\n", "formula"),
+        ("", "is empty"),
+    ],
+)
+def test_recalls_that_cannot_be_read_refuse_the_list(tmp_path: Path, text: str, word: str) -> None:
+    with pytest.raises(InputError, match=word):
+        read_recalls(write(tmp_path, "r.csv", text))
+
+
+def test_codes_name_what_a_scan_is(tmp_path: Path) -> None:
+    codes = read_codes(write(tmp_path, "codes.csv", f"gtin,item\n9501101530003,S45-46\n{GTIN},S45-46\n"))
+    assert codes == {GTIN: "S45-46"}
+    shelf = write(tmp_path, "shelf.csv", f"scan,qty\n(01){GTIN}(10)A(17)280131,2\n")
+    (row,) = read_shelf(shelf, on=dt.date(2026, 12, 3), codes=codes).rows
+    assert (row.item, row.lot, row.expiry) == ("S45-46", "A", dt.date(2028, 1, 31))
+
+
+def test_one_gtin_with_two_codes_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="two codes"):
+        read_codes(write(tmp_path, "codes.csv", f"gtin,item\n{GTIN},A\n{GTIN},B\n"))
+
+
+@pytest.fixture
+def cases(tmp_path: Path) -> Path:
+    for name in ("a.toml", "b.toml"):
+        write(tmp_path, name, "")
+    return tmp_path
+
+
+def test_theatre_list_from_csv_and_toml(cases: Path) -> None:
+    table = "case,date,order\na.toml,2026-12-03,2\nb.toml,3 Dec 2026,1\n"
+    tables = '[[case]]\nfile = "a.toml"\ndate = 2026-12-03\norder = 2\n'
+    tables += '[[case]]\nfile = "b.toml"\ndate = 2026-12-03\norder = 1\n'
+    from_csv = read_theatre_list(write(cases, "list.csv", table))
+    from_toml = read_theatre_list(write(cases, "list.toml", tables))
+    for entries in (from_csv, from_toml):
+        assert [(e.path.name, e.date, e.order) for e in entries] == [
+            ("a.toml", dt.date(2026, 12, 3), 2),
+            ("b.toml", dt.date(2026, 12, 3), 1),
+        ]
+
+
+def test_without_an_order_cases_follow_as_written(cases: Path) -> None:
+    rows = "case,date\na.toml,2026-12-04\nb.toml,2026-12-03\na.toml,2026-12-03\n"
+    assert [e.order for e in read_theatre_list(write(cases, "list.csv", rows))] == [1, 1, 2]
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "word"),
+    [
+        ("list.csv", "case,date\nc.toml,2026-12-03\n", "no case file 'c.toml'"),
+        ("list.csv", "case,date\na.toml,03/04/2026\n", "line 2: day and month could be exchanged"),
+        ("list.csv", "case,date,order\na.toml,2026-12-03,1.5\n", "fraction"),
+        ("list.csv", "case,date\n", "no cases"),
+        ("list.toml", "[[case]]\n", "case 1"),
+        ("list.toml", "case = 1\n", r"no \[\[case\]\] tables"),
+        ("list.toml", "[[case\n", "cannot be read as TOML"),
+    ],
+)
+def test_theatre_lists_that_cannot_be_read(cases: Path, name: str, text: str, word: str) -> None:
+    with pytest.raises(InputError, match=word):
+        read_theatre_list(write(cases, name, text))

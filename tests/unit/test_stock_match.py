@@ -1,0 +1,209 @@
+"""Which row is the wanted item, and why a row that looks right is not used. Each rule once, by hand."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from fixplan.kits import load_kits
+from fixplan.sources import source
+from fixplan.stock.allocate import allocate
+from fixplan.stock.from_kit import construct, wanted
+from fixplan.stock.match import Index, barred, flags, mismatch, out_of_date
+from fixplan.stock.model import Item, Need, Recall, ShelfRow
+from fixplan.stock.rules import RULES
+
+DAY = dt.date(2026, 12, 3)
+SCREW = Item("im_screw", item="S45-46", gtins=("09501101530003",), diameter_mm=4.5, length_mm=46, thread_mm=16)
+ROW = ShelfRow(2, 1, kind="im_screw", diameter_mm=4.5, length_mm=46, thread_mm=16)
+
+
+def row(**changes: Any) -> ShelfRow:
+    return replace(ROW, **changes)
+
+
+@pytest.mark.parametrize(
+    ("changes", "why"),
+    [
+        ({}, None),
+        ({"diameter_mm": 4.501}, None),
+        ({"length_mm": 48}, ""),
+        ({"diameter_mm": 5.0}, ""),
+        ({"thread_mm": None}, "thread length is not stated"),
+        ({"thread_mm": 22}, "22 mm on the shelf and 16 mm in the plan"),
+        ({"kind": "cortical_screw"}, ""),
+        ({"item": "s45-46", "diameter_mm": None, "length_mm": None, "thread_mm": None}, None),
+        ({"item": "S45-46", "length_mm": 48}, "its length is 48 mm on the shelf and 46 mm in the plan"),
+        ({"item": "S45-46", "kind": "plate"}, "its kind says plate"),
+        ({"gtin": "09501101530003", "kind": "", "diameter_mm": None, "length_mm": None, "thread_mm": None}, None),
+        ({"gtin": "06291041500213", "kind": "", "diameter_mm": None}, ""),
+    ],
+)
+def test_a_row_is_the_item_or_says_why_not(changes: dict[str, Any], why: str | None) -> None:
+    found = mismatch(SCREW, row(**changes))
+    if why is None or why == "":
+        assert found == why
+    else:
+        assert found is not None
+        assert why in found
+
+
+@pytest.mark.parametrize(
+    ("item", "changes", "why"),
+    [
+        (replace(SCREW, material="ti"), {"material": "TI "}, None),
+        (replace(SCREW, material="ti"), {"material": "steel"}, "steel and ti is wanted"),
+        (replace(SCREW, material="ti"), {}, "material is not stated"),
+        (replace(SCREW, sterile=True), {"sterile": True}, None),
+        (replace(SCREW, sterile=True), {}, "not packed sterile"),
+        (replace(SCREW, sterile=False), {"sterile": True}, "packed sterile"),
+        (Item("instrument", name="Tap  2.4 mm"), {"kind": "instrument", "name": "tap 2.4 MM"}, None),
+        (Item("plate", item="P", holes=6), {"kind": "plate", "item": "P", "holes": 7}, "7 holes and 6 are wanted"),
+        (Item("plate", item="P", holes=6), {"kind": "plate", "item": "P"}, None),
+    ],
+)
+def test_material_sterility_name_and_holes(item: Item, changes: dict[str, Any], why: str | None) -> None:
+    found = mismatch(item, row(**changes))
+    assert (found is None) if why is None else (found is not None and why in found)
+
+
+@pytest.mark.parametrize(
+    ("changes", "recall", "barred_for"),
+    [
+        ({"lot": "A1"}, Recall("A1"), "recalled: lot A1"),
+        ({"lot": " a 1"}, Recall("A1"), "recalled"),
+        ({"lot": "0123"}, Recall("123"), "recalled"),
+        ({"lot": "A2"}, Recall("A1"), ""),
+        ({"lot": "A1", "item": "X"}, Recall("A1", item="Y"), ""),
+        ({"lot": "A1", "item": "X"}, Recall("A1", item="x"), "recalled"),
+        ({"lot": "A1", "gtin": "09501101530003"}, Recall("A1", gtin="09501101530003"), "recalled"),
+        ({"lot": "A1"}, Recall("A1", item="Y"), "recalled"),
+        ({"item": "X"}, Recall("A1", item="X"), "lot not stated while lot A1 of it is recalled"),
+        ({"item": "X"}, Recall("A1"), ""),
+    ],
+)
+def test_recalled_lots(changes: dict[str, Any], recall: Recall, barred_for: str) -> None:
+    """A lot is barred whatever it is of, unless the recall and the row both name products and these differ."""
+    found = barred(row(**changes), [recall])
+    assert barred_for in found
+    assert bool(found) == bool(barred_for)
+
+
+def test_sterile_without_a_date_is_not_used() -> None:
+    assert "no expiry date" in barred(row(sterile=True))
+    assert barred(row(sterile=True, expiry=DAY)) == ""
+    assert barred(row(sterile=False)) == ""
+
+
+def test_the_expiry_date_is_the_last_day_of_use() -> None:
+    """ISO 15223-1, use-by date: not to be used after the date."""
+    assert out_of_date(row(expiry=DAY), DAY) == ""
+    assert out_of_date(row(expiry=DAY - dt.timedelta(days=1)), DAY) == "expired on 2026-12-02"
+    assert out_of_date(row(), DAY) == ""
+
+
+def test_what_expires_soon_is_marked() -> None:
+    soon = row(expiry=DAY + dt.timedelta(days=30), sterile=True)
+    assert flags(SCREW, soon, DAY, 30) == ("expires on 2027-01-02, 30 days after the case",)
+    assert flags(SCREW, soon, DAY, 29) == ()
+    assert "look at the pack" in flags(SCREW, row(), DAY, 30)[0]
+    assert flags(Item("instrument", name="x"), row(kind="instrument"), DAY, 30) == ()
+
+
+def test_the_index_finds_what_a_walk_over_all_rows_finds() -> None:
+    rows = [row(line=2), row(line=3, item="S45-46"), row(line=4, length_mm=48), row(line=5, thread_mm=None)]
+    found = Index(rows).find(SCREW)
+    assert found.rows == tuple(i for i, r in enumerate(rows) if mismatch(SCREW, r) is None) == (0, 1)
+    assert [i for i, _ in found.against] == [3]
+
+
+def needs(days: tuple[int, ...], *items: Item) -> list[Need]:
+    return [Need(f"C{i}", DAY + dt.timedelta(days=d), i, items) for i, d in enumerate(days)]
+
+
+def first_choices(days: tuple[int, ...], item: Item, shelf: ShelfRow, uses: int = 1) -> int:
+    return allocate(needs(days, item), [shelf], on=DAY, uses_per_day=uses).levels.first_choices
+
+
+def test_a_reusable_instrument_serves_one_case_a_day() -> None:
+    driver, shelf = Item("instrument", name="driver"), ShelfRow(2, 1, name="driver", kind="instrument")
+    assert first_choices((0, 0), driver, shelf) == 1
+    assert first_choices((0, 1), driver, shelf) == 2
+    assert first_choices((0, 0, 1), driver, shelf, uses=2) == 3
+    assert first_choices((0, 1), replace(driver, single_use=True), shelf) == 1
+
+
+def test_a_tray_goes_to_one_case_a_day_and_its_screws_are_used_up() -> None:
+    screw = Item("cortical_screw", item="C14", quantity=2)
+    tray = ShelfRow(2, 6, item="C14", tray="small fragment")
+    assert first_choices((0, 0), screw, tray) == 1
+    assert first_choices((0, 1), screw, tray) == 2
+    assert first_choices((0, 0), screw, replace(tray, tray="")) == 2
+    assert first_choices((0, 1, 2, 3), screw, tray) == 3
+    short = allocate(needs((0, 0), screw), [tray], on=DAY).trolleys[1].shortages[0]
+    assert "already allotted to C0" in short.reasons[0]
+
+
+def test_of_two_equal_cases_the_sooner_is_served() -> None:
+    plate = Item("plate", item="P")
+    answer = allocate(needs((1, 0), plate), [ShelfRow(2, 1, item="P")], on=DAY)
+    assert [(t.need.case, t.covered) for t in answer.trolleys] == [("C1", True), ("C0", False)]
+
+
+def test_a_case_that_lacks_an_instrument_does_not_hold_back_the_last_screw() -> None:
+    screw, tap = Item("im_screw", item="S"), Item("instrument", name="tap")
+    cases = [Need("A", DAY, 1, (screw, tap)), Need("B", DAY, 2, (screw,))]
+    answer = allocate(cases, [ShelfRow(2, 1, item="S")], on=DAY)
+    assert [t.covered for t in answer.trolleys] == [False, True]
+    assert (answer.levels.first_choices, answer.in_list_order.first_choices) == (1, 0)
+
+
+def test_nothing_on_the_shelf_and_no_cases() -> None:
+    assert allocate([], [], on=DAY).status == "covered"
+    answer = allocate(needs((0,), SCREW), [], on=DAY)
+    assert answer.trolleys[0].shortages[0].reasons == ("not on the shelf",)
+
+
+@pytest.mark.parametrize(
+    ("options", "word"), [({"expiring_within_days": -1}, "expiring_within_days"), ({"uses_per_day": 0}, "uses_per_day")]
+)
+def test_options_that_make_no_sense_are_refused(options: dict[str, int], word: str) -> None:
+    with pytest.raises(ValueError, match=word):
+        allocate([], [], on=DAY, **options)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("made", "word"),
+    [
+        (lambda: Item("nail", item="N"), "kind 'nail' is not one of"),
+        (lambda: Item("plate", item="P", quantity=0), "give 1 or more"),
+        (lambda: Item("plate"), "needs an item code"),
+    ],
+)
+def test_a_wish_that_nothing_can_match_is_refused(made: Any, word: str) -> None:
+    with pytest.raises(ValueError, match=word):
+        made()
+
+
+def test_a_construct_of_a_kit_brings_its_instruments_once() -> None:
+    kits = load_kits()
+    screw = kits.cortical_screws[0]
+    items = construct(kits, [screw.item] * 4)
+    assert items[0] == wanted(screw, 4)
+    tools = [i.name.split()[0] for i in items[1:]]
+    assert tools[0] == "drill"
+    assert "driver" in tools
+    assert len(tools) == len(set(tools))
+    with pytest.raises(ValueError, match="'X' is in none of the kits"):
+        construct(kits, ["X"])
+
+
+def test_every_rule_says_where_it_comes_from() -> None:
+    for rule in RULES:
+        assert rule.kind in ("standard", "common practice", "from memory", "project default")
+        assert bool(rule.source) == (rule.kind == "standard")
+        if rule.source:
+            assert source(rule.source).text
