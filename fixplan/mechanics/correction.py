@@ -17,7 +17,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from fixplan.formula import formula, sqrt
+from fixplan.formula import formula, maximum, sqrt
+from fixplan.mechanics import correction_data as data
 from fixplan.mechanics.beam import Array
 
 
@@ -26,15 +27,17 @@ class LocalBending:
     """Coefficients of the local corrections, their range, and where they come from.
 
     beta = bend sqrt(E_bar/E_bone) (1 - EI_bar/EI_composite)^exponent for a bar bonded up to the gap; `hold`
-    multiplies beta at seat and thread; `screw_bending` multiplies t^2/d_core, the working length added by the
-    bending of plate screws; `hole_stress` is the peak stress at an empty hole over the nominal net-section
-    stress. Ranges are (low, high), both included.
+    multiplies beta at seat and thread. Plate screws add the working length
+    screw_bending (E_plate/E_bone)^(1/4) t^2/d_core - screw_relief d_core, never less than nothing.
+    `hole_stress` is the peak stress at an empty hole over the nominal net-section stress. Ranges are (low,
+    high), both included.
     """
 
     bend: float
     exponent: float
     hold: float
     screw_bending: float
+    screw_relief: float
     hole_stress: float
     E_ratio: tuple[float, float]
     outer_over_d: tuple[float, float]
@@ -44,20 +47,23 @@ class LocalBending:
 
 
 #: No correction at all: the plain piecewise beam.
-PLAIN = LocalBending(0.0, 1.0, 0.0, 0.0, 1.0, (0.0, np.inf), (0.0, np.inf), (0.0, np.inf), (0.0, np.inf), "plain beam")
+PLAIN = LocalBending(
+    0.0, 1.0, 0.0, 0.0, 0.0, 1.0, (0.0, np.inf), (0.0, np.inf), (0.0, np.inf), (0.0, np.inf), "plain beam"
+)
 
-#: Within the band known from solids (beta 0.7 to 1.15, plate screws 1 to 3 mm, hole 1.4); not fitted.
+#: What the constructs use unless told otherwise: fitted to 3D solids.
 PROJECT_DEFAULT = LocalBending(
-    bend=0.41,
-    exponent=0.55,
-    hold=1.0,
-    screw_bending=1.0,
-    hole_stress=1.4,
-    E_ratio=(5.0, 20.0),
-    outer_over_d=(1.4, 4.0),
-    gap_mm=(0.25, 5.0),
-    thickness_over_core=(0.5, 1.6),
-    origin="PROJECT",
+    bend=data.BEND,
+    exponent=data.EXPONENT,
+    hold=data.HOLD,
+    screw_bending=data.SCREW_BENDING,
+    screw_relief=data.SCREW_RELIEF,
+    hole_stress=data.HOLE_STRESS,
+    E_ratio=data.E_RATIO,
+    outer_over_d=data.OUTER_OVER_D,
+    gap_mm=data.GAP_MM,
+    thickness_over_core=data.THICKNESS_OVER_CORE,
+    origin=data.ORIGIN,
 )
 
 
@@ -122,16 +128,19 @@ def half_span_compliance(span: Any, EI: Any) -> Any:
     unit="mm",
     text="working length added by the bending of plate screws",
     args={
-        "factor": ("c_s", "1", "coefficient"),
+        "bending": ("c_s", "1", "coefficient of the screws' bending"),
+        "relief": ("c_r", "1", "part of a screw's diameter over which the plate cannot bend"),
+        "E_ratio": ("n", "1", "modulus of plate and screws over that of bone"),
         "thickness": ("t", "mm", "plate thickness"),
         "core": ("d_5", "mm", "core diameter of the plate screws"),
     },
     source="PROJECT",
-    where="models, local bending: 1 to 3 mm, more for thicker plates and thinner screws",
+    where="form fitted to 3D solids: more for thicker plates and thinner screws",
+    valid="the range of the coefficients",
 )
-def screw_bending_span(factor: Any, thickness: Any, core: Any) -> Any:
-    """Working length [mm] added to a plate held by screws, both ends together."""
-    return factor * thickness**2 / core
+def screw_bending_span(bending: Any, relief: Any, E_ratio: Any, thickness: Any, core: Any) -> Any:
+    """Working length [mm] added to a plate held by screws, both ends together; not below 0."""
+    return maximum(bending * sqrt(sqrt(E_ratio)) * thickness**2 / core - relief * core, 0)
 
 
 def within(value: npt.ArrayLike, bounds: tuple[float, float]) -> npt.NDArray[np.bool_]:

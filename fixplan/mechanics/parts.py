@@ -186,13 +186,14 @@ SIDES = {"dorsal": ("y", 1), "plantar": ("y", -1), "medial": ("x", 1), "lateral"
 
 @dataclass(frozen=True)
 class Plate:
-    """A straight plate on one side of the bone, held by locked screws.
+    """A straight plate on one side of the bone, held by screws.
 
     Args:
         side: dorsal, plantar, medial or lateral. width, thickness, standoff: mm. hole: mm, hole diameter (0:
         none). start, end: mm, ends of the plate. inner_proximal, inner_distal: mm, the innermost screws;
         their distance is the working length. screw_core: mm. screws_per_side: count. E, G: MPa. empty_hole:
-        True where an empty hole lies over the fracture.
+        True where an empty hole lies over the fracture. locked: True where locked screws carry shear between
+        plate and bone beyond the innermost screws at the loose end too.
     """
 
     side: str
@@ -209,14 +210,16 @@ class Plate:
     E: Array
     G: Array
     empty_hole: npt.NDArray[np.bool_]
+    locked: npt.NDArray[np.bool_] | bool = False
 
     def __post_init__(self) -> None:
         if self.side not in SIDES:
             raise ValueError(f"plate.side = {self.side!r}: must be one of {', '.join(SIDES)}")
-        for f in fields(self)[1:-1]:
+        for f in fields(self)[1:-2]:
             check = not_negative if f.name in ("standoff", "hole", "start") else positive
             _set(self, f.name, check(f"plate.{f.name}", getattr(self, f.name)))
         object.__setattr__(self, "empty_hole", np.asarray(self.empty_hole, dtype=bool))
+        object.__setattr__(self, "locked", np.asarray(self.locked, dtype=bool))
         refuse_unless(self.hole < self.width, "plate.hole", self.hole, "must be below the width", "check the hole")
         refuse_unless(
             self.thickness <= self.width, "plate.thickness", self.thickness, "must not exceed the width", "swap them"

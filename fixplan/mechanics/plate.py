@@ -4,11 +4,12 @@ Model: a straight plate along one side of the bone at a standoff, its line set b
 the fracture. Bonded end: locked screws carry shear across, plate and bone bend about their common centroid
 from one end of the plate to the other, up to the fracture faces; the plate alone bridges the gap. Loose end:
 the plate is held at its innermost screws and bridges the working length alone; beyond them plate and bone
-bend each about its own centroid. The bending of the plate screws adds working length (`correction.py`), at
-the loose end only. Screws further out are counted as rigid links. A lag screw beside the plate enters as the
-closed state: it compresses the fracture, and its own bending is left out. Force on the bone's axis bends the
-plate by its offset. Torsion: a couple in the free span twists the plate about itself. Units: mm, N, MPa,
-N*mm, rad; see `parts.py` for axes and `beam.py` for signs.
+bend each about its own centroid, or about the common one where the screws are locked. The bending of the
+plate screws adds working length (`correction.py`), at the loose end only. Screws further out are counted as
+rigid links. A lag screw beside the plate enters as the closed state: it compresses the fracture, and its own
+bending is left out. Force on the bone's axis bends the plate by its offset. Torsion: a couple in the free
+span twists the plate about itself. Units: mm, N, MPa, N*mm, rad; see `parts.py` for axes and `beam.py` for
+signs.
 """
 
 from __future__ import annotations
@@ -90,7 +91,8 @@ def _plate_member(
     EA_b = E_b * area_at(widths, none)
     GJ_b = bone.G[..., None] * E_b / bone.E[..., None] * torsion_at(widths, none)
     # pieces where bone (or callus) and plate share a common centroid
-    shared = under & (~inside | (in_gap & heals)) if bonded else np.zeros_like(under)
+    locked = np.asarray(plate.locked)
+    shared = under & (~inside | (in_gap & heals)) if bonded else under & ~inside & locked[..., None]
     alone = inside & ~shared
     e = offset[..., None]
     centroid = np.where(shared, sec.composite_centroid(EA_b, 0.0, own["pull"], e), 0.0)
@@ -113,11 +115,15 @@ def _plate_member(
     span = (
         np.zeros(())
         if bonded
-        else np.asarray(screw_bending_span(local.screw_bending, plate.thickness, plate.screw_core))
+        else np.asarray(
+            screw_bending_span(
+                local.screw_bending, local.screw_relief, plate.E / bone.E, plate.thickness, plate.screw_core
+            )
+        )
     )
     hinge: dict[str, tuple[Array, Array]] = {}
     for plane, kind in ((main, "flat"), (other, "edge")):
-        held_a, held_b = (bone.E * second_at(at_point(bone, x), plane, zero) + solid[kind] for x in (a, b))
+        held_a, held_b = (_held(bone, x, plane, solid, kind, offset, locked & (plane == main)) for x in (a, b))
         hinge[plane] = (
             np.asarray(end_compliance(span, solid[kind], held_a)),
             np.asarray(end_compliance(span, solid[kind], held_b)),
@@ -165,6 +171,22 @@ def _plate_member(
     is_bone = np.asarray(~in_gap, dtype=np.float64)
     lines = {main: line_main, other: line_other}
     return Member(lines, tuple(hots), half, c, bone.E, is_bone, rest, GJ, GJ_b, np.asarray(tau), np.abs(centroid), main)
+
+
+def _held(
+    bone: Bone,
+    x: Array,
+    plane: str,
+    solid: dict[str, Array],
+    kind: str,
+    offset: Array,
+    composite: npt.NDArray[np.bool_],
+) -> Array:
+    """Flexural rigidity of bone and plate at an innermost screw, about the common centroid or each about its own."""
+    here, zero = at_point(bone, x), np.zeros_like(x)
+    EI = bone.E * second_at(here, plane, zero)
+    common = sec.composite_EI(EI, bone.E * area_at(here, zero), 0.0, solid[kind], solid["pull"], offset)
+    return np.asarray(np.where(composite, common, sec.unbonded_EI(EI, solid[kind])))
 
 
 def _axis_at(here: dict[str, Array], E_around: Array, pull: Array, offset: Array) -> Array:

@@ -230,8 +230,29 @@ def test_a_lag_screw_beside_the_plate_closes_the_fracture_until_it_opens():
     assert some.opening_mm["plantar"] == pytest.approx((1 - limit / P) * opened.opening_mm["plantar"])
 
 
+def test_locked_screws_join_plate_and_bone_beyond_the_working_length():
+    r = run(plate=replace(PLATE, locked=True)).loose.bending
+    c = stepped([(0, START, EI_B), (START, NEAR, EI_COMP), (NEAR, FAR, EI_P), (FAR, END, EI_COMP), (END, L, EI_B)])
+    assert r["cantilever_plantar"].deflection_mm == pytest.approx(P * c)
+    free = run().loose.bending
+    assert r["cantilever_lateral"].deflection_mm == pytest.approx(free["cantilever_lateral"].deflection_mm)
+    assert r["cantilever_plantar"].opening_mm["plantar"] == pytest.approx(
+        free["cantilever_plantar"].opening_mm["plantar"]
+    )
+    dL = PROJECT_DEFAULT.screw_bending * (E_P / E_B) ** 0.25 * T**2 / CORE - PROJECT_DEFAULT.screw_relief * CORE
+    hinge = dL / 2 * (1 / EI_P - 1 / EI_COMP)
+    r = run(plate=replace(PLATE, locked=True), local=PROJECT_DEFAULT).loose.bending["cantilever_plantar"]
+    assert r.deflection_mm == pytest.approx(P * (c + hinge * ((L - NEAR) ** 2 + (L - FAR) ** 2)))
+
+
+def test_thick_screws_in_a_thin_plate_add_nothing():
+    thin = replace(PLATE, thickness=0.8, screw_core=2.4)
+    r = run(plate=thin, local=PROJECT_DEFAULT).loose.bending["cantilever_plantar"]
+    assert r.stiffness_N_per_mm == pytest.approx(r.plain_stiffness_N_per_mm)
+
+
 def test_bending_plate_screws_add_working_length():
-    dL = PROJECT_DEFAULT.screw_bending * T**2 / CORE
+    dL = PROJECT_DEFAULT.screw_bending * (E_P / E_B) ** 0.25 * T**2 / CORE - PROJECT_DEFAULT.screw_relief * CORE
     r = run(local=PROJECT_DEFAULT)
     # a hinge of (dL/2)(1/EI_P - 1/BOTH) at each innermost screw turns under the moment there
     c = dL / 2 * (1 / EI_P - 1 / BOTH)

@@ -1,0 +1,53 @@
+"""Coefficients of the local corrections, fitted to three-dimensional finite elements, with their range and residuals.
+
+Origin: solids of `tests/solids` (bar bonded across a gap, bar held at its ends, plate on posts), least squares of the
+relative errors of tip deflection and gap opening over two thirds of the cases; `tests/solids/fit.py` prints these
+numbers. Everything in a solid is bonded: real threads are softer, so the corrections are a lower bound of the
+softening. How a construct uses them, and in which beam, is said in `correction.py`. Lengths in mm, residuals in per cent.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+#: id of the origin in the list of sources
+ORIGIN = "PROJECT"
+ORIGIN_TEXT = (
+    "Fitted to this project's own three-dimensional finite elements of idealised shapes (tests/solids), "
+    "a third of the cases left out; perfect bonding, linear, short-term."
+)
+
+# bar: beta = BEND sqrt(E_bar/E_bone) (1 - EI_bar/EI_composite)^EXPONENT
+BEND = 0.41
+EXPONENT = 0.55
+#: the hinge at a seat, over (beta d/2)/EI_bar; 1 is a prediction, not a fit
+HOLD = 1.0
+
+# plate: dL = SCREW_BENDING (E_plate/E_bone)^(1/4) t^2/d_core - SCREW_RELIEF d_core, not below 0
+SCREW_BENDING = 1.12
+SCREW_RELIEF = 0.40
+
+#: peak stress at an empty hole over the nominal net-section stress: taken from earlier solids, not fitted here
+HOLE_STRESS = 1.4
+
+# range of the solids, both ends included
+E_RATIO = (5.5, 19.3)
+OUTER_OVER_D = (1.45, 4.0)
+GAP_MM = (0.25, 5.0)
+THICKNESS_OVER_CORE = (0.44, 1.0)
+
+
+@dataclass(frozen=True)
+class Residual:
+    """Range of the relative errors, beam over solid less 1, in per cent, of one quantity of one family.
+
+    cases, held_out: how many were fitted and how many left out. plain: the uncorrected beam, all cases.
+    """
+
+    family: str
+    quantity: str
+    cases: int
+    held_out: int
+    plain: tuple[float, float]
+    corrected: tuple[float, float]
+    corrected_held_out: tuple[float, float]
