@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from markupsafe import Markup
@@ -17,7 +16,8 @@ from fixplan.report.svg import mark
 from fixplan.stock.allocate import Allocation, Pick, Trolley
 from fixplan.stock.coverage import Share, SizeSet
 from fixplan.stock.depth import Depth
-from fixplan.stock.model import ROLES, Item, ShelfReport, ShelfRow
+from fixplan.stock.fetch import fetch_list
+from fixplan.stock.model import ROLES, ShelfReport
 from fixplan.stock.order import OrderLine
 
 MONTHS = (
@@ -68,33 +68,6 @@ def _groups(trolley: Trolley) -> list[tuple[str, list[Pick]]]:
         key=lambda p: (p.row.location, p.item.text(), p.row.line),
     )
     return [(t, g) for t, g in (("Implants", implants), ("Instruments", tools)) if g]
-
-
-@dataclass(frozen=True)
-class Fetch:
-    """One shelf row to fetch from: pieces for all cases; of what comes back, the most on any one day."""
-
-    item: Item
-    row: ShelfRow
-    pieces: int
-    cases: tuple[str, ...]
-
-
-def _fetch(allocation: Allocation) -> list[tuple[str, list[Fetch]]]:
-    per_row: dict[tuple[Item, ShelfRow], dict[dt.date, int]] = {}
-    cases: dict[tuple[Item, ShelfRow], list[str]] = {}
-    for trolley in allocation.trolleys:
-        for p in trolley.picks:
-            per_day = per_row.setdefault((p.item, p.row), {})
-            per_day[trolley.need.date] = per_day.get(trolley.need.date, 0) + p.quantity
-            cases.setdefault((p.item, p.row), []).append(trolley.need.case)
-    places: dict[str, list[Fetch]] = {}
-    for (item, row), per_day in per_row.items():
-        pieces = max(per_day.values()) if item.reusable else sum(per_day.values())
-        places.setdefault(row.location, []).append(Fetch(item, row, pieces, tuple(cases[item, row])))
-    return [
-        (place, sorted(found, key=lambda f: (f.item.text(), f.row.line))) for place, found in sorted(places.items())
-    ]
 
 
 def _percent(share: float) -> str:
@@ -164,7 +137,7 @@ def list_sheet(allocation: Allocation, orders: Sequence[OrderLine] = (), shelf: 
         answer=ANSWERS[allocation.status],
         short_cases=short,
         roles=ROLES,
-        fetch=_fetch(allocation),
+        fetch=fetch_list(allocation),
         looks=[(t.need.case, p) for t in allocation.trolleys for p in t.picks if p.flags],
         shown=SHOWN,
     )

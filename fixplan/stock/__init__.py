@@ -1,1 +1,6 @@
+"""The theatre room: is every size and instrument on the shelf, in date on the day, and what to order by when.
 
+Reading: `shelf.read_shelf`, `lists.read_recalls`, `lists.read_theatre_list`, `lists.read_codes`, `needs.read_needs`.
+Deciding: `allocate.allocate`, `order.order_lines`, `coverage`, `depth`. Writing: `order`, `output`, and the pages in
+`fixplan.report.stock_html`. The rules and their origins stand in `rules`.
+"""

@@ -6,6 +6,9 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+import numpy.typing as npt
+
 from fixplan.stock.model import Item, Recall, ShelfRow
 
 SIZES = ("diameter_mm", "length_mm", "thread_mm")
@@ -144,3 +147,14 @@ class Index:
             if why:
                 against.append((i, why))
         return Matches(tuple(found), tuple(against))
+
+
+def on_shelf(
+    items: Sequence[Item], rows: Sequence[ShelfRow], day: dt.date, recalls: Sequence[Recall] = ()
+) -> npt.NDArray[np.bool_]:
+    """For each item whether at least one usable piece is there on `day`, shape (items,)."""
+    index = Index(rows, recalls)
+    usable = [
+        any(rows[i].quantity and not out_of_date(rows[i], day) for i in index.find(item.spec).rows) for item in items
+    ]
+    return np.asarray(usable, dtype=np.bool_)

@@ -8,8 +8,10 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import fixplan
-from fixplan.cautions import CAUTIONS
+from fixplan.cautions import CAUTION_SHORT, CAUTIONS
 from fixplan.stock.allocate import Allocation, Trolley
+from fixplan.stock.coverage import Share, SizeSet
+from fixplan.stock.depth import Depth
 from fixplan.stock.model import Item, ShelfReport, ShelfRow
 from fixplan.stock.order import OrderLine
 
@@ -103,5 +105,71 @@ def document(
             "notes": list(shelf.notes),
         },
         "rules": _bare(allocation.rules),
+        "cautions": list(CAUTIONS),
+    }
+
+
+def summary(allocation: Allocation, orders: Sequence[OrderLine] = ()) -> str:
+    """The answer for a terminal: one line for the list, one for each case, what is short, and the caution."""
+    lines = [f"{allocation.status}: {allocation.levels.text()}"]
+    if allocation.in_list_order != allocation.levels:
+        lines.append(f"  taken in list order: {allocation.in_list_order.text()}")
+    if not allocation.proved:
+        lines.append("  the allotment was stopped before it was proved best")
+    for t in allocation.trolleys:
+        states = ", ".join(f"{role} {'all here' if done else 'SHORT'}" for role, done in t.complete)
+        lines.append(f"{t.need.date.isoformat()}  {t.need.order}  {t.need.case}: {states}")
+        for s in t.shortages:
+            lines.append(f"    short: {s.item.text()}, {s.found} of {s.wanted} ({'; '.join(s.reasons)})")
+    for o in orders:
+        by = f" by {o.order_by.isoformat()}" if o.order_by else ""
+        lines.append(f"order{by}: {o.quantity} × {o.item.text()}" + (f" - {o.remark}" if o.remark else ""))
+    return "\n".join([*lines, CAUTION_SHORT])
+
+
+def coverage_document(
+    sizes: Sequence[str],
+    population: str,
+    today: Share,
+    curve: Sequence[SizeSet],
+    *,
+    on: dt.date,
+    smallest: SizeSet | None = None,
+    depth: Depth | None = None,
+    basis: str = "",
+) -> dict[str, Any]:
+    """Shelf planning as plain data; the arguments are those of `coverage_page`."""
+
+    def named(s: SizeSet) -> dict[str, Any]:
+        return {
+            "sizes": [sizes[i] for i in s.sizes],
+            "proved": s.proved,
+            "share": s.share.share,
+            "draws": s.share.draws,
+        }
+
+    return {
+        "format": "fixplan-coverage-1",
+        "fixplan": fixplan.__version__,
+        "on": on.isoformat(),
+        "population": population,
+        "today": {"share": today.share, "standard_error": today.standard_error, "draws": today.draws},
+        "attainable": today.attainable / today.draws,
+        "smallest": None if smallest is None else named(smallest),
+        "trade_off": [named(s) for s in curve],
+        "depth": None
+        if depth is None
+        else {
+            "service_level": depth.wanted,
+            "basis": basis,
+            "formula": "smallest s with sum of exp(-m) m^k / k! over k = 0 to s >= service level; m = rate * time",
+            "source": "STEV14",
+            "sizes": [
+                {"size": name, "mean": m, "keep": s, "service": f, "short": short}
+                for name, m, s, f, short in zip(
+                    sizes, depth.mean.tolist(), depth.stock.tolist(), depth.service.tolist(), depth.short.tolist()
+                )
+            ],
+        },
         "cautions": list(CAUTIONS),
     }

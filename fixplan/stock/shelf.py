@@ -235,7 +235,12 @@ def read_shelf(
     rows, problems, blank = _body(table, at + 1, len(found), reader)
     rows, double = _same_pack(rows)
     problems = sorted([*problems, *double], key=lambda p: p.line)
-    notes = table.notes + (("no quantity column: each line is one piece",) if "quantity" not in fields else ())
+    notes = table.notes + tuple(
+        f"column {i + 1} has no header and is not used"
+        for i, c in enumerate(found)
+        if not c.header and any(len(r) > i and r[i] for _, r in table.rows[at + 1 :])
+    )
+    notes += ("no quantity column: each line is one piece",) if "quantity" not in fields else ()
     return ShelfReport(
         str(path), table.form, found, table.rows[at][0], tuple(rows), tuple(problems), blank, notes, table.sha256
     )

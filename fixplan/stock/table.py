@@ -128,6 +128,13 @@ def _xlsx_cell(cell: Any) -> str:
     return cell_text(cell.value)
 
 
+def _squared(rows: tuple[tuple[int, tuple[str, ...]], ...]) -> tuple[tuple[int, tuple[str, ...]], ...]:
+    """Rows of one width, without the empty ones that formatting leaves below the last filled one."""
+    last = max(i for i, (_, cells) in enumerate(rows) if any(cells))
+    width = max(len(cells) for _, cells in rows[: last + 1])
+    return tuple((number, cells + ("",) * (width - len(cells))) for number, cells in rows[: last + 1])
+
+
 def _read_xlsx(path: Path, data: bytes, score: Callable[[tuple[str, ...]], int], sheet: str | None) -> Table:
     try:
         from openpyxl import load_workbook
@@ -149,7 +156,7 @@ def _read_xlsx(path: Path, data: bytes, score: Callable[[tuple[str, ...]], int],
                 for number, cells in enumerate(book[name].iter_rows(), start=1)
             )
             if any(score(cells) for _, cells in rows[:HEAD_LINES]):
-                found[name] = rows
+                found[name] = _squared(rows)
     finally:
         book.close()
     if len(found) > 1:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import itertools
+import json
 
 import numpy as np
 import numpy.typing as npt
@@ -11,7 +13,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
+from fixplan.cautions import CAUTIONS
 from fixplan.stock.coverage import coverage, demand_shares, smallest_set, trade_off
+from fixplan.stock.depth import stock_depth
+from fixplan.stock.output import coverage_document
 
 Table = npt.NDArray[np.bool_]
 tables = st.tuples(st.integers(1, 12), st.integers(1, 7)).flatmap(lambda shape: arrays(np.bool_, shape))
@@ -94,6 +99,19 @@ def test_a_draw_that_no_size_fits_is_counted_as_not_served() -> None:
     assert (share.served, share.attainable, share.share) == (1, 1, 0.5)
     assert share.standard_error == pytest.approx((0.25 / 2) ** 0.5)
     assert trade_off(np.zeros((3, 2), dtype=bool))[-1].sizes == ()
+
+
+def test_the_document_is_plain_data_with_the_cautions() -> None:
+    table = np.array([[True, False], [True, True], [False, False]])
+    held = np.array([True, False])
+    depth = stock_depth(demand_shares(table, held), 7.0, 0.9)
+    made = coverage_document(
+        ("4.5", "5.5"), "three draws", coverage(table, held), trade_off(table), on=dt.date(2026, 12, 3), depth=depth
+    )
+    assert json.loads(json.dumps(made, allow_nan=False)) == made
+    assert made["cautions"] == list(CAUTIONS)
+    assert made["today"]["share"] == made["attainable"] == pytest.approx(2 / 3)
+    assert [s["sizes"] for s in made["trade_off"]] == [[], ["4.5"]]
 
 
 def test_shares_of_demand() -> None:

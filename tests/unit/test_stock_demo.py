@@ -16,15 +16,16 @@ from pathlib import Path
 
 import pytest
 
-from fixplan.cautions import CAUTIONS
+from fixplan.cautions import CAUTION_SHORT, CAUTIONS
 from fixplan.kits import load_kits
 from fixplan.problems import InputError
 from fixplan.stock.allocate import Allocation, Trolley, allocate
+from fixplan.stock.fetch import fetch_list
 from fixplan.stock.lists import read_recalls, read_theatre_list
 from fixplan.stock.model import ShelfReport
 from fixplan.stock.needs import read_needs
 from fixplan.stock.order import order_lines
-from fixplan.stock.output import document
+from fixplan.stock.output import document, summary
 from fixplan.stock.shelf import read_shelf
 
 DEMO = Path(__file__).parents[2] / "demo_cases"
@@ -126,6 +127,24 @@ def test_the_document_is_plain_json_with_cautions_and_rules(answer: Allocation, 
     assert {r["name"] for r in again["rules"]} >= {"trolley", "recall", "use-by date"}
     assert again["shelf"]["set_aside"][0]["line"] == 9
     assert [c["case"] for c in again["cases"]] == ["DEMO-T1", "DEMO-T2", "DEMO-T3", "DEMO-T4"]
+
+
+def test_what_to_fetch_counts_each_place_once(answer: Allocation) -> None:
+    """By hand: wires are used up, so T1, T2 and T4 take three of 1.4 mm; gauges come back, so three serve both days."""
+    places = {place: {f.item.item: f.pieces for f in found} for place, found in fetch_list(answer)}
+    assert list(places) == sorted(places)
+    assert places["cabinet 1"]["WIRE-1.4"] == 3
+    assert places["instrument store"]["GAUGE-50"] == 3
+    assert places["sterile store 1"]["C24-TI-14"] == 6
+
+
+def test_the_summary_answers_in_its_first_line_and_ends_with_the_caution(answer: Allocation) -> None:
+    lines = summary(answer, order_lines(answer, resupply_days=3)).splitlines()
+    assert lines[0] == "short: 3 of 4 first choices and 2 of 7 back-ups complete"
+    assert "2 of 4 first choices" in lines[1]
+    assert any("DEMO-T3: first choice SHORT" in x for x in lines)
+    assert any(x.startswith("order by 2026-11-30: 1 × tap 2.4 mm - too late") for x in lines)
+    assert lines[-1] == CAUTION_SHORT
 
 
 def test_the_theatre_list_names_files_that_are_there() -> None:

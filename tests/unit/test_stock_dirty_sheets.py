@@ -92,6 +92,22 @@ def notes_sheet(book: Any) -> None:
     book.create_sheet("Notes", 0).append(["to do: count the wires"])
 
 
+def styled_below(book: Any) -> None:
+    # a border on an empty cell far below makes the used range longer
+    book.active.cell(900, 9).font = openpyxl.styles.Font(bold=True)
+
+
+def ragged() -> bytes:
+    """A sheet as some programs write it: no stated size, and rows that end at their last filled cell."""
+    book = openpyxl.Workbook(write_only=True)
+    sheet = book.create_sheet("Shelf")
+    for row in (["Shelf"], XHEAD, XGOOD, ["S45-48", 4.5, 48, 1]):
+        sheet.append(row)
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
 def old_epoch(book: Any) -> None:
     book.epoch = openpyxl.utils.datetime.CALENDAR_MAC_1904
 
@@ -210,6 +226,8 @@ SHEETS = [
     Dirty("workbook, no such sheet", workbook(XHEAD, XGOOD), refused="no sheet 'New'", options=(("sheet", "New"),)),
     Dirty("workbook, notes first", workbook(XHEAD, XGOOD, change=notes_sheet), (2,)),
     Dirty("workbook, empty", workbook(), refused="no header"),
+    Dirty("workbook, formatted far below", workbook(XHEAD, XGOOD, change=styled_below), (2,)),
+    Dirty("workbook, ragged rows", ragged(), (2, 1)),
     Dirty("workbook, fraction", workbook(XHEAD, [*XGOOD[:3], 1.5, *XGOOD[4:]]), (), ((2, "fraction"),)),
     Dirty("workbook, day number", workbook(XHEAD, [*XGOOD[:5], 46538, "A1"]), (2,)),
     Dirty("workbook, day number from 1904", workbook(XHEAD, [*XGOOD[:5], 46538 - 1462, "A1"], change=old_epoch), (2,)),
@@ -291,6 +309,11 @@ def test_what_was_recognised_is_told_back(tmp_path: Path) -> None:
         assert word in text
     odd = Dirty("", lines(GOOD + ",x", head=HEAD + ",colour"))
     assert "Not used: 'colour'" in read(odd, tmp_path).told_back()
+
+
+def test_a_column_without_a_header_is_told(tmp_path: Path) -> None:
+    report = read(Dirty("", lines(GOOD + ",keep", head=HEAD + ",")), tmp_path)
+    assert report.notes == ("column 8 has no header and is not used",)
 
 
 def test_a_windows_page_is_said_so(tmp_path: Path) -> None:

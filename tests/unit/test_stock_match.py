@@ -12,7 +12,7 @@ from fixplan.kits import load_kits
 from fixplan.sources import source
 from fixplan.stock.allocate import allocate
 from fixplan.stock.from_kit import construct, wanted
-from fixplan.stock.match import Index, barred, flags, mismatch, out_of_date
+from fixplan.stock.match import Index, barred, flags, mismatch, on_shelf, out_of_date
 from fixplan.stock.model import Item, Need, Recall, ShelfRow
 from fixplan.stock.rules import RULES
 
@@ -118,6 +118,13 @@ def test_the_index_finds_what_a_walk_over_all_rows_finds() -> None:
     found = Index(rows).find(SCREW)
     assert found.rows == tuple(i for i, r in enumerate(rows) if mismatch(SCREW, r) is None) == (0, 1)
     assert [i for i, _ in found.against] == [3]
+
+
+def test_what_is_on_the_shelf_on_a_day() -> None:
+    rows = [row(expiry=DAY), row(line=3, length_mm=48, quantity=0), row(line=4, length_mm=50, lot="A1")]
+    items = [replace(SCREW, item="", length_mm=n) for n in (46, 48, 50, 52)]
+    assert on_shelf(items, rows, DAY).tolist() == [True, False, True, False]
+    assert on_shelf(items, rows, DAY + dt.timedelta(days=1), [Recall("A1")]).tolist() == [False] * 4
 
 
 def needs(days: tuple[int, ...], *items: Item) -> list[Need]:
