@@ -18,6 +18,7 @@ import time
 import numpy as np
 from scipy.optimize import linprog
 
+from fixplan.bone.corridor import DIRECTIONS as START
 from fixplan.bone.corridor import corridor
 from fixplan.bone.profile import Floats, Profile
 
@@ -77,9 +78,10 @@ def main() -> None:
     total = given.draws * given.tips
     before = peak()
     seconds = {}
-    for name, exact in (("batch, plain programme", False), ("batch, exact sections", True)):
+    modes = (("batch, plain programme", False, DIRECTIONS), ("batch, exact sections", True, START))
+    for name, exact, directions in modes:
         start = time.process_time()
-        result = corridor(profile, SEAT, tips, directions=DIRECTIONS, exact=exact)
+        result = corridor(profile, SEAT, tips, directions=directions, exact=exact)
         seconds[name] = time.process_time() - start
         if not exact:
             plain = result.radius
