@@ -3,7 +3,7 @@
 Origin: solids of `tests/solids` (bar bonded across a gap, bar held at its ends, plate on posts), least squares of the
 relative errors of tip deflection and gap opening over two thirds of the cases; `tests/solids/fit.py` prints these
 numbers. Everything in a solid is bonded: real threads are softer, so the corrections are a lower bound of the
-softening. How a construct uses them, and in which beam, is said in `correction.py`. Lengths in mm, residuals in per cent.
+softening. How a construct uses them, and in which beam, is said in `correction.py`. Lengths in mm, residuals in %.
 """
 
 from __future__ import annotations

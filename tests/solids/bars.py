@@ -7,6 +7,7 @@ Clamp: u_x = 0 on the end face and u_y = 0 at one point, so that the section may
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -41,12 +42,15 @@ class BarCase:
     thread: float = 0.0
     free: float = 0.0
     nu_bone: float = 0.3
+    bore: float = 0.0
 
     @property
     def name(self) -> str:
         """A stable name: every parameter that differs between cases."""
         parts = [f"{self.family}-d{self.d:g}-D{self.outer:g}-c{self.canal:g}-g{self.gap:g}"]
         parts.append(f"E{self.e_bar / 1e3:g}-{self.e_bone / 1e3:g}")
+        if self.bore > 0:
+            parts.append(f"b{self.bore:g}")
         if self.family == "ends":
             parts.append(f"s{self.seat:g}-f{self.free:g}-t{self.thread:g}")
         return "-".join(parts)
@@ -63,7 +67,7 @@ def stations(case: BarCase, fine: float) -> np.ndarray:
     ends = sorted(marks)
     h = fine * (case.d if case.family != "tube" else case.outer / 2)
     x = [0.0]
-    for a, b in zip(ends, ends[1:]):
+    for a, b in pairwise(ends):
         plain_a, plain_b = a == 0.0, b == case.length
         biggest = 4.0
         if plain_a and plain_b:
@@ -85,6 +89,8 @@ def run(case: BarCase, folder: Path, n: int = 2, fine: float = 0.12) -> dict[str
     """Solve one case; `n` cells on half a side of the core square, `fine` the first layer over the bar diameter."""
     rb, rc, ro = case.d / 2, case.canal / 2, case.outer / 2
     rings = [0.78 * rb, rb]
+    if case.bore > 0:
+        rings = [case.bore / 2, 0.5 * case.bore / 2 + 0.5 * rb, rb]
     if rc > rb + 1e-9:
         rings.append(rc)
     wall = ro - rc
@@ -95,6 +101,8 @@ def run(case: BarCase, folder: Path, n: int = 2, fine: float = 0.12) -> dict[str
     bonded_to = bonded_from + case.seat + case.free + case.thread
 
     def body(r: float, x: float) -> int:
+        if r <= case.bore / 2 + 1e-9:
+            return EMPTY
         inside = r <= rb + 1e-9
         cortex = r > rc + 1e-9
         open_gap = case.family != "tube" and lo < x < hi
@@ -110,7 +118,7 @@ def run(case: BarCase, folder: Path, n: int = 2, fine: float = 0.12) -> dict[str
         return BONE if held else EMPTY
 
     x = stations(case, fine)
-    solid = hexmesh.sweep(hexmesh.half_disc(rings, 0.5 * rb, n), x, body)
+    solid = hexmesh.sweep(hexmesh.half_disc(rings, 0.6 * rings[0], n), x, body)
     p = solid.nodes
     moduli = np.array([0.0, case.e_bar, case.e_bone])
     ids, w, m = hexmesh.face_weights(solid, case.length, lambda k: moduli[k])
@@ -121,7 +129,7 @@ def run(case: BarCase, folder: Path, n: int = 2, fine: float = 0.12) -> dict[str
     couple[ids, 0] = -MOMENT * m / 2
     end = np.flatnonzero(np.isclose(p[:, 0], 0.0))
     axis = end[np.lexsort((p[end, 1], np.hypot(p[end, 1], p[end, 2])))[:1]]
-    if case.family != "bonded":  # hollow at the clamp: hold the two points of the neutral line instead
+    if case.family != "bonded" or case.bore > 0:  # hollow at the clamp: hold the two points of the neutral line instead
         axis = end[np.isclose(p[end, 1], 0.0, atol=1e-6)]
     blocks = [
         ("C3D20R", solid.cells[solid.body == k], e, nu)

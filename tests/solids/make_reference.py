@@ -1,4 +1,4 @@
-"""Makes reference.csv: python -m tests.solids.make_reference [--only tube bonded ends plate] [--work DIR]."""
+"""Makes reference.csv: python -m tests.solids.make_reference [--only FAMILY ...] [--missing] [--work DIR]."""
 
 from __future__ import annotations
 
@@ -15,36 +15,34 @@ HERE = Path(__file__).parent
 TARGET = HERE / "reference.csv"
 
 # cells on half a side of the core square and first layer over the diameter; element size in the plate [mm]
+CHECKED = {"bonded": (1, 48), "ends": (1, 11), "plate": (1, 15)}
 BAR_MESHES = {
     "coarse": {"n": 2, "fine": 0.16},
     "use": {"n": 3, "fine": 0.08},
     "finest": {"n": 4, "fine": 0.05},
 }
-PLATE_MESHES = {"coarse": {"fine": 0.8}, "use": {"fine": 0.5}, "finest": {"fine": 0.36}}
+PLATE_MESHES = {"coarse": {"fine": 1.0}, "use": {"fine": 0.7}, "finest": {"fine": 0.5}}
 
 
-def records(family: str, work: Path) -> list[dict[str, str]]:
-    """One row a case of the family, and one row for each mesh of its convergence check."""
-    made = {"tube": cases.tubes, "bonded": cases.bonded, "ends": cases.ends, "plate": cases.plates}[family]()
-    meshes = PLATE_MESHES if family == "plate" else BAR_MESHES
-    jobs = [(c, "use") for c in made]
-    if family != "tube":
-        jobs += [(c, purpose) for c in (made[1], made[-6]) for purpose in ("coarse", "finest")]
-    apart = cases.held_out(c.name for c in made)
-    rows = []
-    for case, purpose in jobs:
-        begun = time.time()
-        if isinstance(case, plates.PlateCase):
-            result = plates.run(case, work, **meshes[purpose])
-        else:
-            result = bars.run(case, work, **meshes[purpose])
-        print(f"{case.name} {purpose} {time.time() - begun:.1f} s", flush=True)
-        given = {k: v for k, v in dataclasses.asdict(case).items()}
-        row = {"case": case.name, "mesh": purpose, "held_out": str(int(case.name in apart))}
-        row |= {k: v if isinstance(v, str) else f"{v:.7g}" for k, v in given.items()}
-        row |= {k: f"{v:.7g}" for k, v in result.items()}
-        rows.append(row)
-    return rows
+def jobs(family: str) -> list[tuple[bars.BarCase | plates.PlateCase, str, bool]]:
+    """Case, mesh and whether it is held out: one row a case, and two more meshes of two cases a family."""
+    made: list[bars.BarCase | plates.PlateCase] = [
+        *{"tube": cases.tubes, "bonded": cases.bonded, "ends": cases.ends, "plate": cases.plates}[family]()
+    ]
+    after = {"bonded": cases.bonded_later, "plate": cases.plates_later}
+    later = [*after[family]()] if family in after else []
+    apart = cases.held_out(c.name for c in made) | {c.name for c in later}
+    every = [(c, "use") for c in (*made, *later)]
+    every += [(made[i], mesh) for i in CHECKED.get(family, ()) for mesh in ("coarse", "finest")]
+    return [(c, mesh, c.name in apart) for c, mesh in every]
+
+
+def solved(case: bars.BarCase | plates.PlateCase, mesh: str, held_out: bool, result: dict[str, str]) -> dict[str, str]:
+    """One row."""
+    given = dataclasses.asdict(case)
+    row = {"case": case.name, "mesh": mesh, "held_out": str(int(held_out))}
+    row |= {k: v if isinstance(v, str) else f"{v:.7g}" for k, v in given.items()}
+    return row | {k: v for k, v in result.items() if k not in row}
 
 
 def write(rows: list[dict[str, str]]) -> None:
@@ -62,14 +60,33 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--only", nargs="+", choices=every, default=every)
     parser.add_argument("--work", type=Path, default=None, help="folder of the solver's files (default: temporary)")
+    parser.add_argument("--missing", action="store_true", help="solve only what the file does not hold yet")
     args = parser.parse_args()
-    old: list[dict[str, str]] = []
+    old: dict[tuple[str, str], dict[str, str]] = {}
     if TARGET.exists():
         with TARGET.open(newline="") as f:
-            old = [{k: v for k, v in r.items() if v} for r in csv.DictReader(f)]
+            old = {(r["case"], r["mesh"]): {k: v for k, v in r.items() if v} for r in csv.DictReader(f)}
+    done: list[dict[str, str]] = []
     with tempfile.TemporaryDirectory() as temp:
-        made = {f: records(f, args.work or Path(temp)) for f in args.only}
-    write([r for f in every for r in made.get(f, [x for x in old if x["family"] == f])])
+        for family in every:
+            for case, mesh, held_out in jobs(family):
+                known = old.get((case.name, mesh))
+                if known is None and family not in args.only:
+                    continue
+                if known is None or (family in args.only and not args.missing):
+                    begun = time.time()
+                    work = args.work or Path(temp)
+                    if isinstance(case, plates.PlateCase):
+                        result = plates.run(case, work, **PLATE_MESHES[mesh])
+                    else:
+                        result = bars.run(case, work, **BAR_MESHES[mesh])
+                    print(f"{case.name} {mesh} {time.time() - begun:.1f} s", flush=True)
+                    known = {k: f"{v:.7g}" for k, v in result.items()}
+                done.append(solved(case, mesh, held_out, known))
+                if args.missing:  # so that a stopped run can go on where it was
+                    reached = {(r["case"], r["mesh"]) for r in done}
+                    write(done + [r for key, r in old.items() if key not in reached])
+    write(done)
 
 
 if __name__ == "__main__":

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tests.solids import solver
-from tests.solids.bars import FORCE, MOMENT
+from tests.solids.bars import FORCE
 
 Array = npt.NDArray[np.float64]
 
@@ -46,6 +46,8 @@ class PlateCase:
         """A stable name: every parameter that differs between cases."""
         text = f"plate-t{self.thickness:g}-w{self.working:g}-n{self.screws}-E{self.e_bar / 1e3:g}-d{self.d:g}"
         text += f"-g{self.gap:g}-o{self.standoff:g}-b{self.width:g}-p{self.pitch:g}-D{self.outer:g}-c{self.canal:g}"
+        if self.e_bone != 17_000.0:
+            text += f"-B{self.e_bone / 1e3:g}"
         return text + f"-h{self.hole:g}"
 
     @property
@@ -123,7 +125,8 @@ def mesh(case: PlateCase, fine: float) -> tuple[Array, npt.NDArray[np.int64], np
         for key in ("Mesh.MeshSizeExtendFromBoundary", "Mesh.MeshSizeFromPoints", "Mesh.MeshSizeFromCurvature"):
             gmsh.option.setNumber(key, 0)
         gmsh.option.setNumber("Mesh.ElementOrder", 2)
-        gmsh.option.setNumber("Mesh.HighOrderOptimize", 1)
+        # without the high-order optimiser, which can abort the whole process; the solver refuses a folded element
+        gmsh.option.setNumber("Mesh.HighOrderOptimize", 0)
         gmsh.model.mesh.generate(3)
         tags, xyz, _ = gmsh.model.mesh.getNodes()
         index = np.zeros(int(tags.max()) + 1, dtype=np.int64)
@@ -171,13 +174,21 @@ def _tip_weights(nodes: Array, cells: npt.NDArray[np.int64], x: float) -> tuple[
     return ids, w[ids] / area, m[ids] / second
 
 
-def run(case: PlateCase, folder: Path, fine: float = 0.5) -> dict[str, float]:
-    """Solve one case; `fine` is the element size [mm] in the plate and the posts."""
+def run(case: PlateCase, folder: Path, fine: float = 0.7) -> dict[str, float]:
+    """Solve one case; `fine` is the element size [mm] in the plate and the posts, made smaller if an element folds."""
+    for shrink in (1.0, 0.95, 0.9, 0.85):
+        try:
+            return _run(case, folder, fine * shrink)
+        except RuntimeError as error:
+            print(f"{case.name}: {error}; trying a finer mesh", flush=True)
+    raise RuntimeError(f"{case.name}: no usable mesh")
+
+
+def _run(case: PlateCase, folder: Path, fine: float) -> dict[str, float]:
     p, cells, body = mesh(case, fine)
     ids, w, m = _tip_weights(p, cells, case.length)
-    force, couple = np.zeros_like(p), np.zeros_like(p)
+    force = np.zeros_like(p)
     force[ids, 1] = FORCE * w / 2
-    couple[ids, 0] = -MOMENT * m / 2
     end = np.flatnonzero(np.isclose(p[:, 0], 0.0))
     plane = np.flatnonzero(np.isclose(p[:, 2], 0.0, atol=1e-7))
     # u_y = 0 at one point of the clamped face, at the height of the axis
@@ -186,18 +197,15 @@ def run(case: PlateCase, folder: Path, fine: float = 0.5) -> dict[str, float]:
         ("C3D10", cells[body == 1], case.e_bar, case.nu_bar),
         ("C3D10", cells[body == 2], case.e_bone, case.nu_bone),
     ]
-    u_f, u_m = solver.solve(folder, p, blocks, [(end, 1), (axis, 2), (plane, 3)], [force, couple])
+    (u,) = solver.solve(folder, p, blocks, [(end, 1), (axis, 2), (plane, 3)], [force])
     out = {
         "nodes": float(len(p)),
-        "u_force": float(w @ u_f[ids, 1]),
-        "rot_force": float(-m @ u_f[ids, 0]),
-        "u_moment": float(w @ u_m[ids, 1]),
-        "rot_moment": float(-m @ u_m[ids, 0]),
+        "u_force": float(w @ u[ids, 1]),
+        "rot_force": float(-m @ u[ids, 0]),
     }
     faces = (case.fracture - case.gap / 2, case.fracture + case.gap / 2)
-    for tag, u in (("force", u_f), ("moment", u_m)):
-        for side, y in (("near", case.outer / 2), ("far", -case.outer / 2)):
-            a, b = (int(np.argmin(np.abs(p - (xf, y, 0.0)).sum(axis=1))) for xf in faces)
-            assert np.allclose(p[[a, b], 1], y, atol=1e-6)
-            out[f"open_{side}_{tag}"] = float(u[b, 0] - u[a, 0])
+    for side, y in (("near", case.outer / 2), ("far", -case.outer / 2)):
+        a, b = (int(np.argmin(np.abs(p - (xf, y, 0.0)).sum(axis=1))) for xf in faces)
+        assert np.allclose(p[[a, b], 1], y, atol=1e-6)
+        out[f"open_{side}_force"] = float(u[b, 0] - u[a, 0])
     return out
