@@ -103,6 +103,7 @@ class Energy:
     menses_per_year: float | None = None
     bmd_z: float | None = None
     earlier_stress_fractures: int | None = None
+    earlier_at_high_risk_site: bool | None = None
 
 
 @dataclass(frozen=True)
@@ -116,6 +117,8 @@ class Patient:
     metatarsus_adductus_angle: Quantity | None = None
     calcaneal_pitch: Quantity | None = None
     vitamin_d: Quantity | None = None
+    bony_tenderness: bool | None = None
+    load_raised: bool | None = None
 
 
 @dataclass(frozen=True)

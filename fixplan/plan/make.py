@@ -18,6 +18,7 @@ from fixplan.kits import CorticalScrew, ImScrew, KitSet, select
 from fixplan.plan.bench import BENCH
 from fixplan.plan.chances import Chances, chances
 from fixplan.plan.changes import screw_changes
+from fixplan.plan.context import aftercare_part, context_part, revision_findings
 from fixplan.plan.draws import Progress
 from fixplan.plan.frame import Frame, Reader, build
 from fixplan.plan.inputs import AP, LATERAL, Parameter
@@ -118,6 +119,8 @@ def make_plan(
     limits = tuple(_as_given(p, p.value) for p in resolved.thresholds.values())
     fit = _fit(scope)
     found = remarks(case, resolved, screw, plate)
+    if sized is not None and screw is not None and screw.first_choice is not None:
+        found += revision_findings(case, resolved, _first(sized, screw)[1])
     plan = Plan(
         format=FORMAT,
         fixplan=__version__,
@@ -145,6 +148,8 @@ def make_plan(
             seed=seed,
             draws=draws,
         ),
+        context=context_part(case, resolved, screw=screw is not None),
+        aftercare=aftercare_part(case),
     )
     return _with_sources(plan)
 

@@ -177,7 +177,7 @@ def screw_plan(
         for n, k in enumerate(shown)
     )
     windows, limits = _length_windows(frame, sized, thresholds)
-    across, across_limits = _diameter_window(frame, thresholds)
+    across, across_limits = diameter_limits(frame, thresholds)
     item = {name: (sized.screws[k].item if k is not None else None) for name, k in around.items()}
     return ScrewPlan(
         diameter_window=across,
@@ -359,8 +359,8 @@ def _opens(lo: float, hi: float, thread: float, full: bool) -> str:
     return text + f" So would a straight segment longer by {short:.1f} mm (measure it), or a plate instead."
 
 
-def _diameter_window(frame: Frame, thresholds: dict[str, Parameter]) -> tuple[Window, tuple[Limit, ...]]:
-    """Over the stretch that thread may occupy: from the run-out limit to the deepest tip allowed."""
+def diameter_limits(frame: Frame, thresholds: dict[str, Parameter]) -> tuple[Window, tuple[Limit, ...]]:
+    """Diameter window and its limits over the stretch that thread may occupy, for a single (not drawn) frame."""
     limits = frame.limits
     starts, ends = permitted(frame)
     start, end = float(starts[0]), float(ends[0])

@@ -400,6 +400,197 @@ class CaseSummary:
 
 
 @dataclass(frozen=True)
+class Evidence:
+    """One published statement: evidence, never advice. `unverified` has to be shown where it is true."""
+
+    id: str
+    text: str
+    source: str
+    grade: str
+    grade_text: str
+    population: str
+    unverified: bool
+
+
+@dataclass(frozen=True)
+class ContextTopic:
+    """The statements of one topic, or of one ticked risk factor."""
+
+    name: str
+    heading: str
+    statements: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True)
+class PublishedResult:
+    """One number of one series; low and high are what `interval` says."""
+
+    arm: str
+    value: Annotated[float | None, num("see unit", "published value", RECORD, "source")]
+    sd: Annotated[float | None, num("see unit", "published standard deviation", RECORD, "source")]
+    low: Annotated[float | None, num("see unit", "low end of the published interval", RECORD, "source")]
+    high: Annotated[float | None, num("see unit", "high end of the published interval", RECORD, "source")]
+    interval: str
+    unit: str
+    n: Annotated[int | None, num("1", "patients or feet; None: not printed", RECORD, "source")]
+    stage: str
+    note: str
+    source: str
+    grade: str
+    grade_text: str
+    population: str
+    unverified: bool
+
+
+@dataclass(frozen=True)
+class PublishedMeasure:
+    """One measure, series side by side."""
+
+    name: str
+    unit: str
+    results: tuple[PublishedResult, ...]
+
+
+@dataclass(frozen=True)
+class ScoreLine:
+    """A published score or cut-off applied to the case; `value` None: it cannot be computed from what is given."""
+
+    name: str
+    label: str
+    value: Annotated[float | None, num("see unit", "the score; None: cannot be computed", DERIVED, "appraisal.scores")]
+    low: Annotated[float | None, num("see unit", "least the score can be", DERIVED, "appraisal.scores")]
+    high: Annotated[float | None, num("see unit", "most the score can be", DERIVED, "appraisal.scores")]
+    unit: str
+    band: str
+    text: str
+    missing: tuple[str, ...]
+    source: str
+    grade: str
+    grade_text: str
+    population: str
+    unverified: bool
+
+
+@dataclass(frozen=True)
+class RevisionPart:
+    """After an earlier screw or a failed union: what the model does, what is published, the window before and after."""
+
+    heading: str
+    model: tuple[Evidence, ...]
+    published: tuple[Evidence, ...]
+    window_without: Window | None
+    window_with: Window | None
+    text: str
+
+
+@dataclass(frozen=True)
+class ContextPart:
+    """What is published round this case."""
+
+    topics: tuple[ContextTopic, ...]
+    risks: tuple[ContextTopic, ...]
+    measures: tuple[PublishedMeasure, ...]
+    scores: tuple[ScoreLine, ...]
+    revision: RevisionPart | None
+    note: str
+
+
+@dataclass(frozen=True)
+class AfterRow:
+    """One series on one milestone: weeks after surgery, and dates where the day of surgery is known."""
+
+    text: str
+    weeks: Annotated[float | None, num("week", "published value", RECORD, "source")]
+    weeks_low: Annotated[float, num("week", "low end of the band", RECORD, "how")]
+    weeks_high: Annotated[float, num("week", "high end of the band", RECORD, "how")]
+    how: str
+    earliest: str | None
+    latest: str | None
+    source: str
+    grade: str
+    grade_text: str
+    population: str
+    unverified: bool
+
+
+@dataclass(frozen=True)
+class AfterMilestone:
+    """One milestone: series side by side, and the band that holds the verified ones."""
+
+    name: str
+    label: str
+    rows: tuple[AfterRow, ...]
+    weeks_low: Annotated[float, num("week", "earliest over the verified series", DERIVED, "rows")]
+    weeks_high: Annotated[float, num("week", "latest over the verified series", DERIVED, "rows")]
+    earliest: str | None
+    latest: str | None
+
+
+@dataclass(frozen=True)
+class AftercarePart:
+    """After surgery: what published series watched and when. Not a protocol."""
+
+    planned_for: str | None
+    milestones: tuple[AfterMilestone, ...]
+    watch: tuple[AfterRow, ...]
+    signs: tuple[Evidence, ...]
+    union: tuple[Evidence, ...]
+    removal: tuple[Evidence, ...]
+    note: str
+
+
+@dataclass(frozen=True)
+class Curve:
+    """One line of a picture: y over x, in the units of its picture."""
+
+    name: str
+    x: Annotated[tuple[float, ...], num("see x_unit", "abscissa", DERIVED, "plan.tradeoffs")]
+    y: Annotated[tuple[float, ...], num("see y_unit", "ordinate", DERIVED, "plan.tradeoffs")]
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A value on the y axis of a picture: a limit, or a published test (never an input of the plan)."""
+
+    label: str
+    at: Annotated[float, num("see y_unit", "the value", RECORD, "source")]
+    spread: Annotated[
+        float | None, num("see y_unit", "published standard deviation; None: not printed", RECORD, "source")
+    ]
+    kind: str
+    source: str
+
+
+@dataclass(frozen=True)
+class TradeOff:
+    """One picture of a trade-off: curves over one size, the chosen size, marks, and its reading in a sentence."""
+
+    name: str
+    title: str
+    x_label: str
+    x_unit: str
+    y_label: str
+    y_unit: str
+    curves: tuple[Curve, ...]
+    chosen: Annotated[float | None, num("see x_unit", "the size chosen", DERIVED, "first choice")]
+    marks: tuple[Mark, ...]
+    reading: str
+    how: str
+    evidence: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True)
+class Question:
+    """A trainee's question on this case with its computed answer; `worked` names worked lines that show it."""
+
+    name: str
+    question: str
+    answer: tuple[str, ...]
+    worked: tuple[str, ...]
+    source: str
+
+
+@dataclass(frozen=True)
 class Plan:
     format: str
     fixplan: str
@@ -419,3 +610,7 @@ class Plan:
     sources: tuple[SourceText, ...]
     provenance: Provenance
     draws: Draws | None = None
+    context: ContextPart | None = None
+    aftercare: AftercarePart | None = None
+    tradeoffs: tuple[TradeOff, ...] = ()
+    questions: tuple[Question, ...] = ()

@@ -8,6 +8,7 @@ from markupsafe import Markup
 
 from fixplan.cautions import CAUTION_SHORT
 from fixplan.plan.types import Plan, PlateCandidate, ScrewCandidate, Window
+from fixplan.report.around import AROUND_FILTERS, around_views
 from fixplan.report.charts import bracket_chart, window_chart
 from fixplan.report.drawing import construct_drawing
 from fixplan.report.style import content_policy, environment, stylesheet
@@ -112,7 +113,7 @@ def context(plan: Plan) -> dict[str, Any]:
             constructs.append({"title": title, "response": first.response, "chart": chart, "bench": bench})
     assumed = [g for g in plan.given if g.origin == "assumed"]
     both = screw["first"] is not None and plate["first"] is not None
-    css = stylesheet("plan.css.j2")
+    css = stylesheet("plan.css.j2", "context.css.j2")
     return {
         "plan": plan,
         "css": css,
@@ -129,6 +130,7 @@ def context(plan: Plan) -> dict[str, Any]:
         "screw": screw,
         "plate": plate,
         "constructs": constructs,
+        **around_views(plan),
         "mark": mark,
     }
 
@@ -142,4 +144,5 @@ def render_html(plan: Plan) -> str:
     env.filters.update(
         source_ids=source_ids, reasons=reasons, screw_size=screw_size, trusted=lambda mathml: Markup(mathml)
     )
+    env.filters.update(AROUND_FILTERS)
     return env.get_template("plan.html.j2").render(context(plan))
