@@ -132,13 +132,20 @@ class Batch:
     def _worst(self, draw: Ints, x: Floats, tip: Ints) -> tuple[Ints, Floats, Floats]:
         """Most violated row of each draw: station, direction, violation [mm]."""
         count = self.count[draw, tip][:, None]
-        at = draw, slice(0, int(np.max(count)))
-        z = self.z[at]
-        px, py = z * x[:, -3:-2] - self.cx[at], z * x[:, -2:-1] - self.cy[at]
+        m = int(np.max(count))
+
+        def part(v: Floats) -> Floats:
+            # taking whole draws and cutting the view is faster than indexing both ways
+            return v.take(draw, axis=0)[:, :m]
+
+        z, a, b = part(self.z), part(self.a), part(self.b)
+        px, py = z * x[:, -3:-2] - part(self.cx), z * x[:, -2:-1] - part(self.cy)
         if self.entry is None:
             px, py = px + x[:, 0:1], py + x[:, 1:2]
         ax, ay = np.abs(px), np.abs(py)
-        table = ax[..., None] * self.cos + ay[..., None] * self.sin - self.h[at]
+        table = ax[..., None] * self.cos
+        table += ay[..., None] * self.sin
+        table -= part(self.h)
         cell = np.argmax(table, axis=-1)
         value = np.take_along_axis(table, cell[..., None], -1)[..., 0]
         value = np.where(np.arange(value.shape[1]) < count, value, -np.inf)
@@ -146,11 +153,11 @@ class Batch:
         if self.exact:
             # a station is refined only where that can make it the worst: between two directions the excess rises
             # by half the squared distance times its curvature, and that is at most offset + curve
-            room = value + self.reach**2 / 8 * (ax + ay + self.curve[at])
+            room = value + self.reach**2 / 8 * (ax + ay + part(self.curve))
             i, j = np.nonzero(room >= np.max(value, axis=1, keepdims=True))
-            x_in, y_in, a, b = ax[i, j], ay[i, j], self.a[at][i, j], self.b[at][i, j]
-            angle[i, j] = touching_angle(x_in, y_in, a, b, angle[i, j], self.reach)
-            value[i, j] = excess(x_in, y_in, a, b, angle[i, j])
+            x_in, y_in, a_in, b_in = ax[i, j], ay[i, j], a[i, j], b[i, j]
+            angle[i, j] = touching_angle(x_in, y_in, a_in, b_in, angle[i, j], self.reach)
+            value[i, j] = excess(x_in, y_in, a_in, b_in, angle[i, j])
         best = np.arange(len(draw)), np.argmax(value, axis=1)
         full = np.arctan2(np.sin(angle[best]) * _sign(py[best]), np.cos(angle[best]) * _sign(px[best]))
         return best[1], np.asarray(full, dtype=np.float64), value[best] + x[:, -1]
