@@ -141,8 +141,9 @@ def test_nothing_reaches_past_the_edge_of_the_paper(
     assert wide == []
 
 
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize(
+    ("name", "paper"), [*((n, "A4") for n in NAMES), *((n, "Letter") for n in ("list", "DEMO-T1", "coverage"))]
+)
 def test_all_of_it_is_on_paper_with_the_cautions_on_every_sheet(
     name: str, paper: str, pages: dict[str, str], browser: Browser
 ) -> None:
