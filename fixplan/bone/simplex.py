@@ -25,28 +25,30 @@ Ints = npt.NDArray[np.intp]
 
 
 def touching_angle(x: Floats, y: Floats, a: Floats, b: Floats, start: Floats, reach: float) -> Floats:
-    """Angle in [0, pi/2] at which x cos + y sin - h is greatest, for x, y >= 0, from a start within `reach`
-    of it.
+    """Angle in [0, pi/2] at which x cos + y sin - h is greatest, for x, y >= 0, within `reach` of `start`.
 
-    Three safeguarded Newton steps; a step that does not improve is not taken. All arguments broadcast [mm,
-    rad].
+    In this quadrant the curve rises to one maximum and falls (a point of the quadrant has one normal to the ellipse's
+    arc there: Eberly's note on the distance from a point to an ellipse, from memory), so the best of a grid of step `reach` brackets
+    it whatever the ellipse. Newton's method kept inside the bracket, halving it where Newton would leave. The arrays
+    have one shape [mm, rad].
     """
-    best = start
-    value = excess(x, y, a, b, best)
+    angle = np.array(start)
+    lo, hi = np.maximum(angle - reach, 0.0), np.minimum(angle + reach, np.pi / 2)
     d = b * b - a * a
-    lo, hi = np.maximum(start - reach, 0.0), np.minimum(start + reach, np.pi / 2)
-    for _ in range(3):
-        c, s = np.cos(best), np.sin(best)
+    for _ in range(60):
+        c, s = np.cos(angle), np.sin(angle)
         h = np.sqrt((a * c) ** 2 + (b * s) ** 2)
         first = y * c - x * s - d * s * c / h
         second = -x * c - y * s - d * (c * c - s * s) / h + (d * s * c) ** 2 / h**3
-        # where the curve is not concave, Newton would head for a minimum: go half the way uphill instead
-        step = np.where(second < 0, -first / np.where(second < 0, second, 1.0), np.sign(first) * reach / 2)
-        trial = np.minimum(np.maximum(best + step, lo), hi)
-        there = excess(x, y, a, b, trial)
-        better = there > value
-        best, value = np.where(better, trial, best), np.where(better, there, value)
-    return np.asarray(best, dtype=np.float64)
+        lo, hi = np.where(first > 0, angle, lo), np.where(first > 0, hi, angle)
+        trial = angle - first / np.where(second < 0, second, -1.0)
+        keep = (second < 0) & (trial >= lo) & (trial <= hi)
+        trial = np.where(keep, trial, (lo + hi) / 2)
+        moved = np.abs(trial - angle)
+        angle = trial
+        if not np.any(moved > 1e-7):
+            break
+    return np.asarray(angle, dtype=np.float64)
 
 
 def excess(x: Floats, y: Floats, a: Floats, b: Floats, angle: Floats) -> Floats:

@@ -258,6 +258,21 @@ def test_clearance_is_the_distance_to_the_ellipse():
     assert (nearest[0] / a) ** 2 + (nearest[1] / b) ** 2 == pytest.approx(np.ones(12), abs=1e-6)
 
 
+@pytest.mark.parametrize("aspect", [1.0, 3.0, 30.0, 300.0])
+def test_the_touching_direction_is_found_however_flat_the_ellipse(aspect):
+    """Second witness: the greatest excess over 400 001 directions; flat ellipses have a sharp maximum."""
+    rng = np.random.default_rng(9)
+    a, b = 3.0 / aspect, 3.0
+    s = np.arange(20.0)
+    px, py = rng.uniform(-1.2, 1.2, (2, 20)) * np.array([[a], [b]])
+    px[:2], py[1:3] = 0.0, 0.0
+    found, _ = clearance(canal(s, a + 0 * s, b + 0 * s, 0 * s, 0 * s), s, px, py)
+    turn = np.linspace(0, 2 * np.pi, 400_001)
+    h = np.hypot(a * np.cos(turn), b * np.sin(turn))
+    many = [np.max(x * np.cos(turn) + y * np.sin(turn) - h) for x, y in zip(px, py)]
+    assert found == pytest.approx(-np.array(many), abs=1e-7)
+
+
 def test_silhouette_is_what_the_films_show():
     """Outer 10 x 8 mm about (1, 0); cylinder of radius 2 on the axis (0, 0.5): lateral 1+5-0-2, medial 5-1-2, ..."""
     profile = Profile([0.0, 10.0], 4.0, 4.0, 10.0, 8.0, 1.0, 0.0)
