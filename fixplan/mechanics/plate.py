@@ -280,7 +280,9 @@ def _bracket(
         end = end_response(corrected, uncorrected, opened, intact, bends, bone, fracture, loads, cases, none, none)
         return blank(_hide_absent_hole(end, plate.empty_hole), valid)
 
-    in_range = within(plate.thickness / plate.screw_core, local.thickness_over_core) & within(
-        fracture.gap, local.gap_mm
+    in_range = (
+        within(plate.thickness / plate.screw_core, local.thickness_over_core)
+        & within(plate.E / bone.E, local.E_ratio)
+        & within(fracture.gap, local.gap_mm)
     )
     return Bracket(one_end(True), one_end(False), valid, np.asarray(in_range), local.origin)

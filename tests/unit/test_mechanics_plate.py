@@ -267,7 +267,7 @@ def test_bending_plate_screws_add_working_length():
 def test_the_fitted_range_is_reported():
     local = replace(PROJECT_DEFAULT, thickness_over_core=(0.7, 0.9), gap_mm=(1.0, 3.0))
     assert run(local=local).in_range
-    for change in ({"thickness_over_core": (0.8, 0.9)}, {"gap_mm": (2.1, 3.0)}):
+    for change in ({"thickness_over_core": (0.8, 0.9)}, {"gap_mm": (2.1, 3.0)}, {"E_ratio": (6.5, 7.0)}):
         assert not run(local=replace(local, **change)).in_range
 
 
