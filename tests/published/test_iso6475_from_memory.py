@@ -9,6 +9,7 @@ import math
 import pytest
 
 from fixplan.mechanics.torsion import BREAKING_TORQUES, breaking_torque, implied_shear, plastic_torque, shear_strength
+from fixplan.validation.tables import TORQUES as EXAMPLES
 
 # torque [N m] and angle [deg] as recalled from the standard's table
 RECALLED = {
@@ -43,19 +44,13 @@ def test_implied_shear_strength_lies_in_the_range_of_cold_worked_steel(screw):
     assert shear_strength(860.0) < shear <= shear_strength(1110.0)
 
 
-@pytest.mark.parametrize(
-    ("screw", "shear"), [("HA 1.5", 574), ("HA 2.0", 609), ("HA 2.7", 557), ("HA 3.5", 636), ("HA 4.5", 622)]
-)
-def test_implied_shear_by_hand(screw, shear):
-    """12 T / (pi d^3), worked by hand to the nearest MPa."""
-    row = breaking_torque(screw)
-    by_hand = 12 * RECALLED[screw][0] * 1000 / (math.pi * CORES[screw] ** 3)
-    assert implied_shear(row.torque, row.core, 0.0) == pytest.approx(by_hand)
-    assert by_hand == pytest.approx(shear, abs=0.5)
-
-
 def test_least_tensile_strength_gives_less_than_the_standard_demands():
     """With 860 MPa the core bears 11 to 22 % less than the standard demands: the conservative side."""
     for screw, row in BREAKING_TORQUES.items():
         part = plastic_torque(row.core, 0.0, shear_strength(860.0)) / row.torque
         assert 0.775 < part < 0.895, screw
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=lambda e: f"{e.where}, {e.what}")
+def test_printed(example):
+    assert float(example.ours()) == pytest.approx(example.published, rel=0, abs=example.tolerance)

@@ -2,12 +2,13 @@
 
 import pytest
 
-from fixplan.mechanics.preload import stress_area
+from fixplan.validation.tables import STRESS_AREAS as EXAMPLES
 
 
-@pytest.mark.parametrize(
-    ("diameter", "pitch", "area", "half_unit"),
-    [(3, 0.5, 5.03, 0.005), (4, 0.7, 8.78, 0.005), (5, 0.8, 14.2, 0.05), (6, 1.0, 20.1, 0.05), (8, 1.25, 36.6, 0.05)],
-)
-def test_stress_area(diameter, pitch, area, half_unit):
-    assert stress_area(diameter, pitch) == pytest.approx(area, abs=half_unit)
+def test_five_threads_are_held():
+    assert [e.published for e in EXAMPLES] == [5.03, 8.78, 14.2, 20.1, 36.6]
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=lambda e: f"{e.where}, {e.what}")
+def test_printed(example):
+    assert float(example.ours()) == pytest.approx(example.published, rel=0, abs=example.tolerance)
