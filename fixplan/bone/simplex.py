@@ -1,11 +1,11 @@
 """Batched dual simplex for the straight corridor: the solver behind `fixplan.bone.corridor`.
 
-Each draw is a linear programme in five unknowns (three with a prescribed entry) and very many rows, one per station
-and direction. Five rows are active at a time. The most violated row of all stations enters; the ratio test on the
-multipliers says which row leaves (dual simplex: Bertsimas and Tsitsiklis, Introduction to Linear Optimization,
-section 4.5; rows found by separation: section 6.3). Since rows depend on station and direction only, and a deeper tip
-only adds rows, the optimum of one tip starts the next. The cost is perturbed by `PERTURBATION`, which rules out
-cycling in symmetric canals. Core units: mm, rad.
+Each draw is a linear programme in five unknowns (three with a prescribed entry) and very many rows, one per
+station and direction. Five rows are active at a time. The most violated row of all stations enters; the
+ratio test on the multipliers says which row leaves (dual simplex: Bertsimas and Tsitsiklis, Introduction to
+Linear Optimization, section 4.5; rows found by separation: section 6.3). Since rows depend on station and
+direction only, and a deeper tip only adds rows, the optimum of one tip starts the next. The cost is
+perturbed by `PERTURBATION`, which rules out cycling in symmetric canals. Core units: mm, rad.
 """
 
 from __future__ import annotations
@@ -27,10 +27,10 @@ Ints = npt.NDArray[np.intp]
 def touching_angle(x: Floats, y: Floats, a: Floats, b: Floats, start: Floats, reach: float) -> Floats:
     """Angle in [0, pi/2] at which x cos + y sin - h is greatest, for x, y >= 0, within `reach` of `start`.
 
-    In this quadrant the curve rises to one maximum and falls (a point of the quadrant has one normal to the ellipse's
-    arc there: Eberly's note on the distance from a point to an ellipse, from memory), so the best of a grid of step `reach` brackets
-    it whatever the ellipse. Newton's method kept inside the bracket, halving it where Newton would leave. The arrays
-    have one shape [mm, rad].
+    In this quadrant the curve rises to one maximum and falls (a point of the quadrant has one normal to the
+    ellipse's arc there: Eberly's note on the distance from a point to an ellipse, from memory), so the best
+    of a grid of step `reach` brackets it whatever the ellipse. Newton's method kept inside the bracket,
+    halving it where Newton would leave. The arrays have one shape [mm, rad].
     """
     angle = np.array(start)
     lo, hi = np.maximum(angle - reach, 0.0), np.minimum(angle + reach, np.pi / 2)
@@ -97,10 +97,11 @@ class Batch:
         self._start(push)
 
     def _start(self, push: tuple[int, ...]) -> None:
-        """Five rows whose combination with weights above 0 is the (perturbed) cost: dual feasible for every draw.
+        """Five rows whose combination with weights above 0 is the (perturbed) cost: dual feasible for every
+        draw.
 
-        `push` says to which side the perturbation draws the axis, x and y at the seat, x and y at the tip: where many
-        axes are equally good, it picks a corner of their set.
+        `push` says to which side the perturbation draws the axis, x and y at the seat, x and y at the tip:
+        where many axes are equally good, it picks a corner of their set.
         """
         n = self.s.shape[0]
         end = self.count[:, 0] - 1  # the first tip: every later problem holds it too
