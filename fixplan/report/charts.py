@@ -42,9 +42,10 @@ def axis_over(values: Iterable[float], from_zero: bool = False) -> Axis:
     return Axis(math.floor(lo / step - 0.05) * step if not from_zero else 0.0, math.ceil(hi / step + 0.05) * step, step)
 
 
-def short(label: str) -> str:
-    """A label cut to the width of the picture; the table beside it holds the whole."""
-    return label if len(label) <= LABEL_CHARACTERS else label[: LABEL_CHARACTERS - 1].rstrip() + "…"
+def short(label: str, ending: str = "") -> str:
+    """A label cut to the width of the picture, its ending kept whole; the table or the description holds the rest."""
+    room = LABEL_CHARACTERS - len(ending)
+    return (label if len(label) <= room else label[: room - 1].rstrip() + "…") + ending
 
 
 def _ruler(axis: Axis, y: float, top: float, unit: str) -> list[Markup]:
@@ -171,7 +172,7 @@ def bracket_chart(responses: Sequence[LoadResponse], bench: Sequence[BenchTick],
     for t in bench:
         x = axis.x(t.mean_N_per_mm)
         value = significant(t.mean_N_per_mm)
-        body.append(text(LEFT, y + 3, short(f"{t.label}{f', n {t.n}' if t.n else ''} [{t.source}]"), "t"))
+        body.append(text(LEFT, y + 3, short(t.label, f"{f', n {t.n}' if t.n else ''} [{t.source}]"), "t"))
         if t.sd_N_per_mm:
             sd = t.sd_N_per_mm
             lo = axis.x(max(t.mean_N_per_mm - sd, 0.0))

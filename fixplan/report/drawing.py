@@ -21,6 +21,7 @@ from fixplan.report.svg import Point, figure, line, polygon, polyline, rect, tex
 PROXIMAL_PAD, DISTAL_PAD, ROW = 4.0, 11.5, 4.2
 SCALE_BAR_MM = 20.0
 MIN_WIDTH = 92.0
+LETTER = 1.4  # mean width of a bold letter of the drawing, mm
 
 Place = Callable[[float, float], Point]
 Construct = ScrewCandidate | PlateCandidate | None
@@ -104,10 +105,13 @@ def _dimension(a: float, b: float, y: float, top: float, label: str, width: floa
     parts = [line((x, top), (x, y + 1), "thin") for x in (a, b)]
     parts.append(line((lo, y), (hi, y), "dimension"))
     parts += [line((x - 0.5, y + 0.5), (x + 0.5, y - 0.5), "dimension") for x in (a, b)]
-    if width - hi >= lo:
+    need = len(label) * LETTER
+    if hi + 1.5 + need <= width:
         parts.append(text(hi + 1.5, y + 0.9, label, "t strong"))
-    else:
+    elif lo - 1.5 >= need:
         parts.append(text(lo - 1.5, y + 0.9, label, "t strong", "end"))
+    else:
+        parts.append(text(width - 0.5, y + 0.9, label, "t strong", "end"))
     return parts
 
 

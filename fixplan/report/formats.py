@@ -120,6 +120,11 @@ def stress(value: float) -> str:
     return significant(value, 2)
 
 
+def sentence(text: str) -> str:
+    """The text with its first letter as a capital."""
+    return text[:1].upper() + text[1:]
+
+
 def filters() -> dict[str, Any]:
     """The formatters by the name templates use."""
     return {
@@ -134,4 +139,5 @@ def filters() -> dict[str, Any]:
         "significant": significant,
         "stock": stock,
         "number": number,
+        "sentence": sentence,
     }

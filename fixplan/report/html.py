@@ -13,10 +13,13 @@ from fixplan.report.charts import bracket_chart, window_chart
 from fixplan.report.drawing import construct_drawing
 from fixplan.report.style import content_policy, environment, stylesheet
 from fixplan.report.svg import mark
-from fixplan.report.views import FIT_WORDS, by_item, margins, reasons, screw_size, source_ids
+from fixplan.report.views import FIT_WORDS, by_item, margins, not_met, screw_size, source_ids
 
 SHOWN = 12
 """Stock sizes in the printed table; the others stand in the page on screen and in the JSON."""
+
+MANY = 6
+"""More assumed values than this, and they stand below the two columns over the whole width."""
 
 DENSE = 8
 """More assumed values than this, and the first page is set in smaller type, so that it stays one page."""
@@ -108,8 +111,9 @@ def context(plan: Plan) -> dict[str, Any]:
             bench = tuple(t for t in plan.bench if t.construct == word.lower())
             title = f"{word}, {first.label}"
             chart = None
-            if first.response:
-                chart = bracket_chart(first.response, bench, f"Stiffness bracket, {title}", f"bracket-{word.lower()}")
+            at_head = [r for r in first.response if r.load_case.startswith("cantilever")]
+            if at_head:
+                chart = bracket_chart(at_head, bench, f"Stiffness bracket, {title}", f"bracket-{word.lower()}")
             constructs.append({"title": title, "response": first.response, "chart": chart, "bench": bench})
     assumed = [g for g in plan.given if g.origin == "assumed"]
     both = screw["first"] is not None and plate["first"] is not None
@@ -123,7 +127,8 @@ def context(plan: Plan) -> dict[str, Any]:
         "fit_word": FIT_WORDS.get(plan.fit_for_planning.verdict, plan.fit_for_planning.verdict),
         "outside": plan.fit_for_planning.verdict == "outside scope",
         "assumed": assumed,
-        "both": both,
+        "changes_right": both and len(assumed) <= MANY,
+        "many": len(assumed) > MANY,
         "dense": both or len(assumed) > DENSE,
         "drawing": drawing,
         "drawing_note": note,
@@ -142,7 +147,7 @@ def render_html(plan: Plan) -> str:
     """
     env = environment()
     env.filters.update(
-        source_ids=source_ids, reasons=reasons, screw_size=screw_size, trusted=lambda mathml: Markup(mathml)
+        source_ids=source_ids, not_met=not_met, screw_size=screw_size, trusted=lambda mathml: Markup(mathml)
     )
     env.filters.update(AROUND_FILTERS)
     return env.get_template("plan.html.j2").render(context(plan))

@@ -96,7 +96,7 @@ def render_text(plan: Plan) -> str:
     if plan.changes:
         lines += ["", "What would change this answer"]
         for change in plan.changes:
-            lines += wrap(f"- {change.label}: {change.text}", "  ", "    ")
+            lines += wrap(f"- {change.text}", "  ", "    ")
     assumed = [g for g in plan.given if g.origin == "assumed"]
     lines += ["", "Assumed, measure it if it matters"]
     for g in assumed:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from fixplan.plan.types import PASS, PlateCandidate, ScrewCandidate
+from fixplan.plan.types import CAUTION, FAIL, PlateCandidate, ScrewCandidate
 from fixplan.report.formats import size
 
 FIT_WORDS = {"plan": "Yes, usually", "question": "An open question", "outside scope": "Usually not"}
@@ -15,9 +15,14 @@ def source_ids(text: str) -> list[str]:
     return [part.strip() for part in text.replace(";", ",").split(",") if part.strip()]
 
 
-def reasons(candidate: ScrewCandidate | PlateCandidate) -> str:
-    """Why a size is not a pass: its cautions and failures, in the order of the rules."""
-    return " ".join(f.why for f in candidate.findings if f.verdict != PASS) or "–"
+def not_met(candidate: ScrewCandidate | PlateCandidate) -> str:
+    """The rules a size does not pass, failures before cautions, by their names; a dash where it passes all."""
+    parts = []
+    for verdict in (FAIL, CAUTION):
+        labels = [f.label for f in candidate.findings if f.verdict == verdict]
+        if labels:
+            parts.append(f"{verdict}: {', '.join(labels)}")
+    return "; ".join(parts) or "–"
 
 
 def screw_size(candidate: ScrewCandidate) -> str:

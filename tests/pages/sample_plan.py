@@ -146,14 +146,14 @@ def finding(rule: str, label: str, verdict: str, value: float, limit: float, why
     return Finding(rule, label, verdict, value, limit, "mm", why, "SAMPLE")
 
 
-KITS = {"TI": ("im-screws-cannulated-ti", "titanium alloy, cannulated"), "ST": ("im-screws-solid-st", "steel, solid")}
+KITS = {"TI": ("im-screws-cannulated-ti", "Titanium alloy Ti-6Al-4V, extra low interstitials"), "ST": ("im-screws-solid-st", "Stainless steel of the 316L type, cold worked")}
 
 
 def screw(kit: str, diameter: float, length: float, thread: float, tip: float, verdict: str) -> ScrewCandidate:
     first = SEAT + length - thread
     findings = (
         finding("run_out", "Thread beyond the fracture", "pass", first, 27.0, "The whole thread lies beyond the fracture."),
-        finding("tip", "Tip inside the straight segment", verdict if verdict != "pass" else "pass", SEAT + length, 48.0,
+        finding("tip", "tip in the straight segment, cautious published end", verdict if verdict != "pass" else "pass", SEAT + length, 48.0,
                 "The tip stays in the straight segment." if verdict == "pass" else "The tip is past the cautious limit."),
         finding("bite", "Thread bites", "pass", diameter, 4.3, "The thread is wider than the canal over its length."),
     )  # fmt: skip
@@ -367,9 +367,9 @@ PLAN = Plan(
         room="Five sizes stand in the room, sample text.",
     ),
     changes=(
-        Change("straight_segment", "End of the straight segment", "Below 49 mm the first choice becomes 5.0 × 40 mm.", 49.0, "mm"),
-        Change("canal_ap", "Canal at the isthmus, AP film", "Above 4.9 mm the first choice becomes 5.5 × 42 mm.", 4.9, "mm"),
-        Change("from_base", "Fracture from the proximal end", "Beyond 28 mm no 16 mm thread fits.", 28.0, "mm"),
+        Change("straight_segment", "End of the straight segment", "End of the straight segment: below 49 mm the first choice becomes 5.0 × 40 mm.", 49.0, "mm"),
+        Change("canal_ap", "Canal at the isthmus, AP film", "Canal at the isthmus, AP film: above 4.9 mm the first choice becomes 5.5 × 42 mm.", 4.9, "mm"),
+        Change("from_base", "Fracture from the proximal end", "Fracture from the proximal end: beyond 28 mm no 16 mm thread fits.", 28.0, "mm"),
     ),
     findings=(
         Finding("magnification", "Scale of the images", "caution", None, None, "", "No marker was given: the scale is assumed.", "SAMPLE"),
