@@ -209,7 +209,8 @@ def _marker(found: Mapping[str, Any], given: set[str]) -> list[Problem]:
     seen = [key for key in seen_keys if key in given]
     true_given = "imaging.marker_true" in given
     problems = []
-    if true_given and not seen:
+    # in a table of landmarks the marker is clicked: its size is all that the case file has to say
+    if true_given and not seen and "bone.landmarks" not in given:
         problems.append(
             Problem("imaging.marker_seen", "is missing beside marker_true", "give the size seen on the film")
         )

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from fixplan.bone.profile import Profile
 from fixplan.kits import ImScrew
 from fixplan.plan import types
 from fixplan.plan.draws import (
@@ -15,14 +14,12 @@ from fixplan.plan.draws import (
     Drawn,
     Progress,
     Tally,
-    Values,
     best_by_chance,
     draw,
-    drawn_frame,
     influences,
     tally,
 )
-from fixplan.plan.frame import Reader
+from fixplan.plan.frame import Reader, build
 from fixplan.plan.resolve import Resolved
 from fixplan.plan.response import screw_brackets, setting
 from fixplan.plan.screws import Sized
@@ -61,11 +58,10 @@ def chances(
     n: int,
     seed: int,
     progress: Progress = lambda done, total: None,
-    profile: Callable[[Values], Profile] | None = None,
 ) -> Chances:
     """Draw n times and sum up."""
     drawn = draw(resolved, n, seed)
-    found = tally(resolved, sized.screws, drawn, profile, progress)
+    found = tally(resolved, sized.screws, drawn, progress)
     best = best_by_chance(sized, found)
     room, share, words = _room(resolved, sized.screws, found, best)
     summary = types.Draws(
@@ -122,7 +118,7 @@ BANDED = (
 
 def _bands(resolved: Resolved, drawn: Drawn, screw: ImScrew, ray: int) -> tuple[types.Band, ...]:
     read = Reader(resolved, drawn.values)
-    frame = drawn_frame(resolved, drawn.values)
+    frame = build(resolved, drawn.values)
     where = setting(frame, read, ray, None)
     moment: float | Floats = where.protected.mid
     # the moment is drawn evenly over its assumed band, from a stream of its own

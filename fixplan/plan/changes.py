@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from fixplan.bone.profile import Profile
 from fixplan.kits import ImScrew
 from fixplan.plan.frame import build
 from fixplan.plan.inputs import Parameter
@@ -19,9 +18,7 @@ SPREAD = 2.0
 STEPS = 41
 
 
-def screw_changes(
-    resolved: Resolved, screws: Sequence[ImScrew], first: int, most: int = 3, profile: Profile | None = None
-) -> tuple[Change, ...]:
+def screw_changes(resolved: Resolved, screws: Sequence[ImScrew], first: int, most: int = 3) -> tuple[Change, ...]:
     """The inputs whose own uncertainty is enough to change the first choice, nearest first."""
     found = []
     for p in resolved.parameters.values():
@@ -29,7 +26,7 @@ def screw_changes(
         if grid is None:
             continue
         try:
-            frame = build(resolved, {p.name: grid}, profile)
+            frame = build(resolved, {p.name: grid})
         except ValueError:
             continue  # the far end of the spread is no bone at all (canal wider than it): nothing to say about sizes
         other = chosen(size(frame, screws))

@@ -16,9 +16,9 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import ndtr, ndtri
 
-from fixplan.bone.profile import Profile
 from fixplan.kits import ImScrew
-from fixplan.plan.frame import Frame, Reader, build
+from fixplan.plan import measured
+from fixplan.plan.frame import Reader, build
 from fixplan.plan.inputs import Parameter
 from fixplan.plan.resolve import Resolved
 from fixplan.plan.screws import Sized, preference, size, stock_arrays
@@ -62,19 +62,21 @@ def uncertain(resolved: Resolved) -> list[Parameter]:
     return [p for p in resolved.parameters.values() if p.sd > 0 or (p.even and p.low is not None)]
 
 
-def draw(resolved: Resolved, n: int, seed: int, profile: Profile | None = None) -> Drawn:
+def draw(resolved: Resolved, n: int, seed: int) -> Drawn:
     """n draws of every uncertain parameter. Raises ValueError when hardly any draw makes a bone."""
     wanted = uncertain(resolved)
     kept: list[Values] = []
     have = tried = 0
     for round_ in range(MAX_ROUNDS):
         batch = {p.name: one(p, n, np.random.default_rng([seed, zlib.crc32(p.name.encode()), round_])) for p in wanted}
-        good = possible(resolved, batch, n, profile)
+        if resolved.measured is not None:
+            batch |= resolved.measured.noise(n, np.random.default_rng([seed, 0, round_]))
+        good = possible(resolved, batch, n)
         tried += n
         have += int(good.sum())
         kept.append({name: v[good] for name, v in batch.items()})
         if have >= n:
-            values = {p.name: np.concatenate([k[p.name] for k in kept])[:n] for p in wanted}
+            values = {name: np.concatenate([k[name] for k in kept])[:n] for name in kept[0]}
             return Drawn(values, n, 1.0 - have / tried)
     raise ValueError(f"draws: {have} of {tried} make a bone; the uncertainties are too wide for the values given")
 
@@ -84,13 +86,15 @@ def one(p: Parameter, n: int, rng: np.random.Generator) -> Floats:
     u = rng.random(n)
     if p.even and p.low is not None and p.high is not None:
         return p.low + (p.high - p.low) * u
+    if p.value <= 0:
+        return np.asarray(p.value + p.sd * ndtri(u), float)  # an error about zero, not a size: no end to cut off at
     lo = 0.0 if p.low is None or p.origin != "assumed" or p.shared is False else p.low
     hi = np.inf if p.high is None or p.origin != "assumed" or p.shared is False else p.high
     a, b = ndtr((lo - p.value) / p.sd), ndtr((hi - p.value) / p.sd)
     return np.asarray(p.value + p.sd * ndtri(a + (b - a) * u), float)
 
 
-def possible(resolved: Resolved, values: Values, n: int, profile: Profile | None = None) -> npt.NDArray[np.bool_]:
+def possible(resolved: Resolved, values: Values, n: int) -> npt.NDArray[np.bool_]:
     """Which draws make a bone: canal inside the bone, and every level on it."""
     read = Reader(resolved, values)
     length, fracture = read.true("length"), read.true("from_base")
@@ -101,8 +105,10 @@ def possible(resolved: Resolved, values: Values, n: int, profile: Profile | None
             ok &= read.true(level) < length
     if read.has("seat"):
         ok &= read.raw("seat") < fracture - half
-    if profile is not None:
-        return ok
+    if resolved.measured is not None:
+        return ok & measured.possible(
+            resolved.measured, read, read.true("old_hole") if read.has("old_hole") else None, n
+        )
     hole = read.true("old_hole") if read.has("old_hole") else np.zeros(())
     for prefix in ("", "fracture_"):
         if not read.has(f"{prefix}canal_ap"):
@@ -127,7 +133,6 @@ def tally(
     resolved: Resolved,
     screws: Sequence[ImScrew],
     drawn: Drawn,
-    profile: Callable[[Values], Profile] | None = None,
     progress: Progress = lambda done, total: None,
 ) -> Tally:
     """Hold every stock size against every rule in every draw, a chunk of draws at a time."""
@@ -138,7 +143,7 @@ def tally(
     stock, order = stock_arrays(screws), preference(screws)
     for start in range(0, drawn.n, CHUNK):
         part = {k: v[start : start + CHUNK] for k, v in drawn.values.items()}
-        frame = drawn_frame(resolved, part, profile)
+        frame = build(resolved, part)
         sized = size(frame, alike)
         rows = min(CHUNK, drawn.n - start)
         codes = np.broadcast_to(sized.codes, (rows, len(alike)))[:, back]
@@ -160,11 +165,6 @@ def distinct(screws: Sequence[ImScrew]) -> tuple[list[ImScrew], npt.NDArray[np.i
     places = {key: k for k, key in enumerate(dict.fromkeys(keys))}
     firsts = dict(zip(reversed(keys), reversed(screws)))
     return [firsts[key] for key in places], np.array([places[key] for key in keys], np.intp)
-
-
-def drawn_frame(resolved: Resolved, values: Values, profile: Callable[[Values], Profile] | None = None) -> Frame:
-    """The frame of some draws; `profile` makes the stations of each draw where they were measured."""
-    return build(resolved, values, None if profile is None else profile(values))
 
 
 # A size that meets every rule in fewer draws than this carries a caution whatever the measurements turn out to be.

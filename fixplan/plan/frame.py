@@ -15,6 +15,7 @@ import numpy.typing as npt
 from fixplan.bone.corridor import corridor
 from fixplan.bone.profile import Profile, from_least_input, interpolate
 from fixplan.plan.inputs import AP, LATERAL
+from fixplan.plan.measured import profile_of
 from fixplan.plan.resolve import Resolved
 from fixplan.sizing.rules import Floats
 from fixplan.sizing.screw import ScrewThresholds, Site
@@ -59,13 +60,16 @@ class Reader:
         return name in self.resolved.parameters
 
 
-def build(resolved: Resolved, values: Values | None = None, profile: Profile | None = None) -> Frame:
-    """Bone, site and thresholds. `values` holds draws by parameter name; `profile` stands in for measured stations."""
+def build(resolved: Resolved, values: Values | None = None) -> Frame:
+    """Bone, site and thresholds. `values` holds draws by parameter name."""
     read = Reader(resolved, values)
     length = read.true("length")
     fracture = read.true("from_base")
-    bone = profile if profile is not None else _profile(read, length, fracture)
-    doubt = 0.0 if values or profile is not None else _outer_doubt(resolved)
+    if resolved.measured is not None:
+        bone = profile_of(resolved.measured, read, read.true("old_hole") if read.has("old_hole") else None)
+    else:
+        bone = _profile(read, length, fracture)
+    doubt = 0.0 if values else _outer_doubt(resolved)
     return Frame(bone, length, _site(read, length, fracture), _limits(read), read.true("gap"), doubt)
 
 

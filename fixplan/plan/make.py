@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
+from typing import Any, TypeVar, cast
 
 import numpy as np
 
@@ -151,7 +152,7 @@ def make_plan(
         context=context_part(case, resolved, screw=screw is not None),
         aftercare=aftercare_part(case),
     )
-    return _with_sources(plan)
+    return with_sources(plan)
 
 
 def _first(sized: Sized, screw: ScrewPlan) -> tuple[ImScrew, ScrewCandidate]:
@@ -248,8 +249,11 @@ def _stations(frame: Frame, resolved: Resolved, sized: Sized | None, screw: Scre
     )
 
 
-def _with_sources(plan: Plan) -> Plan:
-    """The plan with the text of every source that any part of it names."""
+R = TypeVar("R")
+
+
+def with_sources(result: R) -> R:
+    """The result with the text of every source that any part of it names."""
     known: Mapping[str, object] = all_sources()
     used: dict[str, None] = {}
 
@@ -266,6 +270,7 @@ def _with_sources(plan: Plan) -> Plan:
                 if token in known:
                     used[token] = None
 
-    walk(to_plain(plan))
+    walk(to_plain(result))
     texts = tuple(SourceText(s.id, s.kind, s.text, s.verified) for i, s in sorted(all_sources().items()) if i in used)
-    return replace(plan, sources=texts)
+    made: R = replace(cast(Any, result), sources=texts)
+    return made

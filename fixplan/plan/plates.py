@@ -94,10 +94,7 @@ def plate_plan(
 ) -> PlatePlan:
     """The plate part of a plan."""
     plates = kits.plates
-    laid = [
-        best_placement(StockPlate(p.holes, p.hole_spacing, p.length, p.width), where.sizing, where.limits)
-        for p in plates
-    ]
+    laid = [best_placement(stock_plate(p), where.sizing, where.limits) for p in plates]
     order = sorted(range(len(plates)), key=lambda k: _key(plates[k], laid[k]))
     first = next((k for k in order if laid[k].code < FAIL), None)
     beside = {} if first is None else {name: _step(plates, first, step) for name, step in (("up", 1), ("down", -1))}
@@ -120,6 +117,26 @@ def plate_plan(
         answer=_answer(None if first is None else plates[first], None if first is None else laid[first], window),
         chosen_by=CRITERIA,
     )
+
+
+def stock_plate(plate: Plate) -> StockPlate:
+    """A plate in the sizing's terms."""
+    return StockPlate(plate.holes, plate.hole_spacing, plate.length, plate.width)
+
+
+def one_plate(
+    frame: Frame,
+    kits: KitSet,
+    where: Bed,
+    setting: Setting,
+    plate: Plate,
+    placed: Placement,
+    thresholds: dict[str, Parameter],
+    instruments: Callable[[Sequence[CorticalScrew]], tuple[str, ...]],
+) -> PlateCandidate:
+    """One plate in one position, whether it fits or not, as the plan itself holds it."""
+    response = _responses(setting, where, [plate], [placed], kits)[0]
+    return _candidate(frame, kits, where, plate, placed, thresholds, response, instruments)
 
 
 def label(plate: Plate) -> str:

@@ -13,6 +13,10 @@ def remarks(case: Case, resolved: Resolved, screw: ScrewPlan | None, plate: Plat
         Finding("left_out", f"{kind} not sized", CAUTION, None, None, "1", why, source)
         for kind, why, source in resolved.left_out
     ]
+    found += [
+        Finding("images", "scale of the images", CAUTION, None, None, "1", text, source)
+        for text, source in resolved.cautions
+    ]
     for kind, part in (("screw", screw), ("plate", plate)):
         if part is None:
             continue

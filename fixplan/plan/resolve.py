@@ -9,8 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fixplan.bone.defaults import NotPublished, default, measurements, outer_default
+from fixplan.bone.dicom_scale import DicomScale, read_scale
 from fixplan.case.model import Case
 from fixplan.plan.inputs import AP, LATERAL, NONE, Book, Parameter
+from fixplan.plan.measured import Measured, landmarks_of, stations_of
 from fixplan.problems import InputError
 from fixplan.sources import threshold, thresholds
 from fixplan.values import Quantity
@@ -21,12 +23,18 @@ FILMS = {AP: "AP film", LATERAL: "lateral film"}
 
 @dataclass(frozen=True)
 class Resolved:
-    """Parameters by name, thresholds by name (case file first), and what is left out for want of a measurement."""
+    """Parameters by name, thresholds by name (case file first), and what is left out for want of a measurement.
+
+    `measured` is the bone measured along its length, None where it is built from widths at one or two levels;
+    `cautions` are texts about the images, each with the key it comes from.
+    """
 
     parameters: dict[str, Parameter]
     thresholds: dict[str, Parameter]
     consider: tuple[str, ...]
     left_out: tuple[tuple[str, str, str], ...]
+    measured: Measured | None = None
+    cautions: tuple[tuple[str, str], ...] = ()
 
     def value(self, name: str) -> float:
         """Value of a parameter or threshold."""
@@ -40,10 +48,19 @@ def resolve(case: Case) -> Resolved:
     limits = _thresholds(case)
     wanted = case.plan.consider or (SCREW, PLATE)
     left_out: list[tuple[str, str, str]] = []
-    _scale(case, book)
-    _bone(case, book)
+    dicom = read_scale(case.imaging.dicom) if case.imaging.dicom is not None else None
+    _scale(case, book, dicom)
+    measured: Measured | None = None
+    if case.bone.landmarks is not None:
+        measured = landmarks_of(case, book, dicom)
+    elif case.bone.stations is not None:
+        measured = stations_of(case, book)
+    _length(case, book)
+    if measured is None:
+        _widths(case, book)
     _fracture(case, book)
-    _outer(case, book)
+    if measured is None:
+        _outer(case, book)
     if book.problems:
         raise InputError(book.problems)
     consider = list(wanted)
@@ -56,7 +73,8 @@ def resolve(case: Case) -> Resolved:
                 raise InputError(book.problems)
     _plate(case, book)
     _tissue(case, book, limits)
-    return Resolved(book.parameters, limits, tuple(consider), tuple(left_out))
+    cautions = tuple((text, "imaging.dicom") for text in dicom.cautions) if dicom is not None else ()
+    return Resolved(book.parameters, limits, tuple(consider), tuple(left_out), measured, cautions)
 
 
 def _thresholds(case: Case) -> dict[str, Parameter]:
@@ -81,8 +99,29 @@ def _thresholds(case: Case) -> dict[str, Parameter]:
     return found
 
 
-def _scale(case: Case, book: Book) -> None:
+def _scale(case: Case, book: Book, dicom: DicomScale | None) -> None:
     imaging = case.imaging
+    if case.bone.landmarks is not None:
+        for film in (AP, LATERAL):
+            label = f"magnification, {FILMS[film]}"
+            note = "the scale in mm per pixel holds at the bone"
+            book.parameters[f"magnification_{film}"] = Parameter(
+                f"magnification_{film}", label, 1.0, "1", 0.0, "derived", "bone.landmarks", note=note
+            )
+        return
+    if dicom is not None and dicom.magnification is not None and imaging.marker_true is None:
+        for film in (AP, LATERAL):
+            book.parameters[f"magnification_{film}"] = Parameter(
+                f"magnification_{film}",
+                f"magnification, {FILMS[film]}",
+                dicom.magnification,
+                "1",
+                0.0,
+                "derived",
+                "imaging.dicom",
+                note=f"from the attributes {dicom.used}; lengths read at the detector's scale",
+            )
+        return
     if imaging.source == "ct":
         for film in (AP, LATERAL):
             book.assumed(
@@ -139,12 +178,15 @@ def _scale(case: Case, book: Book) -> None:
             )
 
 
-def _bone(case: Case, book: Book) -> None:
-    bone = case.bone
-    if bone.length is None:
+def _length(case: Case, book: Book) -> None:
+    if case.bone.length is not None:
+        book.measured("length", "length of the metatarsal", case.bone.length, LATERAL, reading="length_reading_sd")
+    elif "length" not in book.parameters:
         book.ask("bone.length", "the length of the bone is missing", _how("length"))
-    else:
-        book.measured("length", "length of the metatarsal", bone.length, LATERAL, reading="length_reading_sd")
+
+
+def _widths(case: Case, book: Book) -> None:
+    bone = case.bone
     _canal(case, book, "isthmus", "")
     _canal(case, book, "at_fracture", "fracture_")
     if bone.isthmus.at is not None:
@@ -199,7 +241,7 @@ def _fracture(case: Case, book: Book) -> None:
         book.measured(
             "from_base", "fracture from the proximal end", fracture.from_base, LATERAL, reading="length_reading_sd"
         )
-    else:
+    elif "from_base" not in book.parameters:
         try:
             level = default(ray, "from_base", zone=fracture.zone if ray == 5 else None)
         except NotPublished:
@@ -226,7 +268,7 @@ def _fracture(case: Case, book: Book) -> None:
     ):
         if given is not None:
             book.measured(name, label, given, LATERAL)
-        else:
+        elif name not in book.parameters:
             d = default(ray, name)
             book.assumed(name, label, d.value, d.unit, d.source, sd=d.sd, note=d.note)
 
@@ -311,6 +353,8 @@ def _straight(case: Case, book: Book) -> list[tuple[str, str]]:
     if bone.straight_segment is not None:
         label = "end of the straight segment"
         book.measured("straight", label, bone.straight_segment, LATERAL, reading="length_reading_sd")
+        return []
+    if "straight" in book.parameters:
         return []
     try:
         for name, label in (

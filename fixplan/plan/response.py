@@ -50,8 +50,11 @@ class Setting:
 def setting(frame: Frame, read: Reader, ray: int, activity: str | None) -> Setting:
     """The mechanics' view of a frame (single or drawn)."""
     profile = frame.profile
-    s = profile.s
-    edges = np.concatenate([np.zeros_like(s[..., :1]), s[..., 1:-1], frame.length[..., None] + 0.0 * s[..., -1:]], -1)
+    # stations need not reach the ends of the bone: its first and last piece run on to them
+    end = frame.length[..., None]
+    lead = np.broadcast_shapes(profile.s.shape[:-1], end.shape[:-1])
+    s = np.broadcast_to(profile.s, (*lead, profile.s.shape[-1]))
+    edges = np.concatenate([np.zeros_like(s[..., :1]), s[..., 1:-1], np.broadcast_to(end, (*lead, 1))], -1)
 
     def pieces(widths: Floats) -> Floats:
         return (widths[..., 1:] + widths[..., :-1]) / 2.0

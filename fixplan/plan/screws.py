@@ -199,6 +199,17 @@ def screw_plan(
     )
 
 
+def one_screw(
+    frame: Frame,
+    screw: ImScrew,
+    thresholds: dict[str, Parameter],
+    respond: Respond,
+    instruments: tuple[str, ...],
+) -> ScrewCandidate:
+    """One screw held against every rule, whether it fits or not, as the plan itself holds it."""
+    return _candidate(frame, size(frame, [screw]), 0, thresholds, respond([screw])[0], instruments, None)
+
+
 def _neighbours(sized: Sized, first: int) -> dict[str, int | None]:
     if first < 0:
         return {}

@@ -562,6 +562,14 @@ class Mark:
 
 
 @dataclass(frozen=True)
+class Picked:
+    """A size marked on the x axis of a picture."""
+
+    label: str
+    at: Annotated[float, num("see x_unit", "the size marked", KIT, "item")]
+
+
+@dataclass(frozen=True)
 class TradeOff:
     """One picture of a trade-off: curves over one size, the chosen size, marks, and its reading in a sentence."""
 
@@ -572,7 +580,7 @@ class TradeOff:
     y_label: str
     y_unit: str
     curves: tuple[Curve, ...]
-    chosen: Annotated[float | None, num("see x_unit", "the size chosen", DERIVED, "first choice")]
+    picked: tuple[Picked, ...]
     marks: tuple[Mark, ...]
     reading: str
     how: str

@@ -104,6 +104,14 @@ RULES: Mapping[str, Rule] = {
         "",
         "The core of {value} mm does not go into the drilled hole of {limit} mm.",
     ),
+    "known": Rule(
+        "widths known over the thread",
+        "1",
+        "stations",
+        "Canal and outer widths are known over the whole thread.",
+        "",
+        "The thread runs where canal and outer widths are not known: beyond the bone, or beyond the stations measured.",
+    ),
     "room": Rule(
         "plate within the free bone",
         "mm",

@@ -14,6 +14,7 @@ least       major diameter >= diameter_min
 wall        major diameter <= widest hole that leaves wall_min over the thread
 ream        major diameter - corridor <= ream_max
 core        core diameter <= drilled hole
+known       canal and outer widths are known over the whole thread: nothing passes on what was not measured
 """
 
 from __future__ import annotations
@@ -174,6 +175,7 @@ def hold(
         "wall": at_most(stock.diameter, widest, None if ream_cautious is None else np.minimum(widest, ream_cautious)),
         "ream": at_most(stock.diameter - free, limits.ream_max),
         "core": at_most(stock.core, stock.drill),
+        "known": at_least(np.where(np.isnan(free) | np.isnan(widest), 0.0, 1.0), 1.0),
     }
 
 

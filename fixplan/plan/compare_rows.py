@@ -1,0 +1,368 @@
+"""The rows of a comparison: one quantity of all constructs, which is higher, and what bench tests say of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fixplan.appraisal.evidence import statement
+from fixplan.case.model import Case
+from fixplan.kits import ImScrew, KitSet
+from fixplan.mechanics.purchase import purchase
+from fixplan.plan.compare_types import BenchSays, Compared, CompareCell, CompareRow
+from fixplan.plan.constructs import PLATE, SCREW, metal
+from fixplan.plan.context import evidence
+from fixplan.plan.types import EndResponse, LoadResponse, PlateCandidate, ScrewCandidate
+
+BRACKET = ("loose", "bonded")
+PULL = ("low", "high")
+PLAIN = ("", "")
+
+DIAMETER, SOLID = "smaller against larger diameter", "solid against hollow"
+METAL, LENGTH = "steel against titanium", "longer against shorter"
+THREAD, KIND = "partly threaded against variable pitch", "screw against plate"
+SPAN, GAP = "plate screws and working length", "gap strain"
+CLOSED = "gap open against closed"
+
+
+@dataclass(frozen=True)
+class Test:
+    """A bench statement on one row: of the two compared it put `higher` first, or neither ("")."""
+
+    row: str
+    comparison: str
+    statement: str
+    higher: str
+
+
+# which statement of evidence.toml speaks of which row, and which side it found higher; "" means no difference was found
+TESTS: tuple[Test, ...] = (
+    Test("stiffness", DIAMETER, "bench-diameter-50-65", ""),
+    Test("stiffness", DIAMETER, "bench-diameter-torsion", ""),
+    Test("strength", DIAMETER, "bench-diameter-45-55", ""),
+    Test("purchase", DIAMETER, "bench-diameter-50-65", "larger"),
+    Test("stiffness", SOLID, "bench-solid-cannulated", ""),
+    Test("strength", SOLID, "bench-solid-cannulated", "solid"),
+    Test("stiffness", THREAD, "bench-thread-type-bending", ""),
+    Test("purchase", THREAD, "bench-thread-type-bending", "partly threaded"),
+    Test("gap", THREAD, "bench-thread-type", "variable pitch"),
+    Test("stiffness", LENGTH, "bench-length", "shorter"),
+    Test("stiffness", METAL, "bench-material", "untested"),
+    Test("stiffness", KIND, "bench-screw-better", "screw"),
+    Test("stiffness", KIND, "bench-plate-synthetic", "plate"),
+    Test("strength", KIND, "bench-plate-better", "plate"),
+    Test("gap", KIND, "bench-plate-better", "screw"),
+    Test("gap", KIND, "bench-screw-better", "plate"),
+    Test("stiffness", SPAN, "bench-working-length", "shorter working length"),
+    Test("stiffness", SPAN, "bench-working-length-tension", "shorter working length"),
+    Test("stiffness", SPAN, "bench-working-length-femur", "shorter working length"),
+    Test("gap", SPAN, "bench-working-length-femur", "longer working length"),
+)
+
+
+def _features(c: Compared) -> dict[str, str | float]:
+    """What may differ, by comparison; the value is compared between two constructs of one kind."""
+    if c.screw is not None:
+        return {
+            DIAMETER: c.screw.diameter_mm,
+            SOLID: "solid" if c.screw.cannula_mm == 0 else "hollow",
+            METAL: metal(c.screw.material),
+            LENGTH: c.screw.length_mm,
+            THREAD: "variable pitch" if c.screw.thread == "full-length" else "partly threaded",
+        }
+    assert c.plate is not None
+    return {METAL: metal(c.plate.material), SPAN: c.plate.working_length_mm or 0.0, LENGTH: c.plate.length_mm}
+
+
+def _sides(a: Compared, b: Compared) -> dict[str, tuple[str, str]]:
+    """For each comparison in which two constructs differ, the word for either side."""
+    if a.kind != b.kind:
+        return {KIND: (a.kind, b.kind)}
+    found: dict[str, tuple[str, str]] = {}
+    mine, other = _features(a), _features(b)
+    words = {
+        DIAMETER: ("smaller", "larger"),
+        LENGTH: ("shorter", "longer"),
+        SPAN: ("shorter working length", "longer working length"),
+    }
+    for name, x in mine.items():
+        y = other[name]
+        if x == y:
+            continue
+        if isinstance(x, str):
+            found[name] = (x, str(y))
+        else:
+            low, high = words[name]
+            found[name] = (low, high) if x < float(y) else (high, low)
+    if a.gap_state != b.gap_state:
+        found[CLOSED] = (a.gap_state, b.gap_state)
+    return found
+
+
+def differences(found: Sequence[Compared]) -> tuple[str, ...]:
+    """In words, how each pair differs."""
+    lines = []
+    for a, b in _pairs(found):
+        sides = _sides(a, b)
+        text = "; ".join(f"{name} ({x} and {y})" for name, (x, y) in sides.items()) or "nothing that is tested"
+        line = f"{a.letter} and {b.letter} differ in {text}."
+        if len(sides) > 1:
+            line += " A bench test of one difference says little where several differ."
+        lines.append(line)
+    return tuple(lines)
+
+
+def _pairs(found: Sequence[Compared]) -> list[tuple[Compared, Compared]]:
+    return [(a, b) for k, a in enumerate(found) for b in found[k + 1 :]]
+
+
+def rows(found: Sequence[Compared], case: Case, kits: KitSet, wanted: float | None) -> tuple[CompareRow, ...]:
+    """Every row, in reading order."""
+    made = [_words("fit", "Fit", found, _fit)]
+    made.append(_numbers("tightest", "Tightest margin", "mm", found, _tightest, PLAIN, "", worse="lower"))
+    for index, label in ((0, "force from plantar"), (1, "force from lateral")):
+        made.append(
+            _ends(
+                f"stiffness-{index}", f"Stiffness at the head, {label}", "N/mm", found, index,
+                lambda e: e.stiffness_N_per_mm, "stiffness",
+            )
+        )  # fmt: skip
+    activity = next((r.activity for c in found for r in _response(c)[:1]), "")
+    made.append(_ends("stress", f"Peak stress, {activity}", "MPa", found, 0, lambda e: e.peak_stress_MPa, ""))
+    made.append(
+        _ends("yield", f"Factor against yield, {activity}", "1", found, 0, lambda e: e.yield_factor, "strength")
+    )
+    later = next((r.activity for c in found for r in _response(c)[3:4]), "")
+    if later:
+        made.append(
+            _ends("yield-activity", f"Factor against yield, {later}, not united", "1", found, 3,
+                  lambda e: e.yield_factor, "strength")
+        )  # fmt: skip
+    made.append(_ends("gap-strain", f"Strain in the gap, {activity}", "1", found, 0, lambda e: e.gap_strain, "gap"))
+    made.append(
+        _ends(
+            "gap-opening", f"Gap opens at the far cortex, {activity}", "mm", found, 0, lambda e: e.gap_opening_mm, "gap"
+        )
+    )
+    made.append(_purchase(found, case, kits, wanted))
+    if any(c.screw for c in found):
+        made.append(_numbers("wall", "Wall left round the thread", "mm", found, _wall, PLAIN, ""))
+    if any(c.plate for c in found):
+        made.append(_numbers("working-length", "Working length of the plate", "mm", found, _working, PLAIN, ""))
+    made.append(_words("trolley", "On the trolley", found, _trolley))
+    return tuple(made)
+
+
+def _response(c: Compared) -> tuple[LoadResponse, ...]:
+    held = c.screw or c.plate
+    return held.response if held else ()
+
+
+def _fit(c: Compared) -> str:
+    held = c.screw or c.plate
+    assert held is not None
+    unmet = [f.why for f in held.findings if f.verdict != "pass"]
+    return f"{held.verdict}. " + (" ".join(unmet) or "Every rule is met.")
+
+
+def _trolley(c: Compared) -> str:
+    if c.screw is not None:
+        parts = [c.screw.item]
+    else:
+        assert c.plate is not None
+        used = [s.screw or "a screw to measure in theatre" for s in c.plate.screws if s.filled]
+        parts = [c.plate.item] + [f"{used.count(x)} x {x}" for x in dict.fromkeys(used)]
+    held = c.screw or c.plate
+    assert held is not None
+    return "; ".join([*parts, *(held.instruments or ("no instruments listed for this kit",))])
+
+
+def margins_of(c: ScrewCandidate | PlateCandidate) -> list[tuple[str, float]]:
+    """Margins in mm by name, the tightest first; those not known are left out."""
+    if isinstance(c, ScrewCandidate):
+        pairs: list[tuple[str, float | None]] = [
+            ("run-out", c.margin_run_out_mm),
+            ("tip", c.margin_tip_mm),
+            ("bite", c.margin_bite_mm),
+            ("wall", c.margin_wall_mm),
+        ]
+    else:
+        pairs = [(f.label, f.value) for f in c.findings if f.rule == "room"]
+        pairs += [
+            (f.label, None if f.value is None or f.limit is None else f.limit - f.value)
+            for f in c.findings
+            if f.rule == "plate_width"
+        ]
+    return sorted(((n, v) for n, v in pairs if v is not None), key=lambda p: p[1])
+
+
+def _tightest(c: Compared) -> tuple[float | None, str]:
+    held = c.screw or c.plate
+    assert held is not None
+    found = margins_of(held)
+    return (found[0][1], found[0][0]) if found else (None, "not known")
+
+
+def _wall(c: Compared) -> tuple[float | None, str]:
+    return (c.screw.wall_left_mm, "") if c.screw else (None, "no thread in the canal")
+
+
+def _working(c: Compared) -> tuple[float | None, str]:
+    return (c.plate.working_length_mm, "") if c.plate else (None, "no plate")
+
+
+def _words(name: str, label: str, found: Sequence[Compared], words: Callable[[Compared], str]) -> CompareRow:
+    return CompareRow(name, label, "", PLAIN, tuple(CompareCell(None, None, words(c)) for c in found), "", ())
+
+
+def _numbers(
+    name: str,
+    label: str,
+    unit: str,
+    found: Sequence[Compared],
+    value: Callable[[Compared], tuple[float | None, str]],
+    ends: tuple[str, str],
+    topic: str,
+    worse: str = "",
+) -> CompareRow:
+    cells = tuple(CompareCell(v, v, text) for v, text in map(value, found))
+    return CompareRow(name, label, unit, ends, cells, _reading(found, cells, ends), _bench(topic, found, cells))
+
+
+def _ends(
+    name: str,
+    label: str,
+    unit: str,
+    found: Sequence[Compared],
+    index: int,
+    value: Callable[[EndResponse], float | None],
+    topic: str,
+) -> CompareRow:
+    cells = []
+    for c in found:
+        response = _response(c)
+        if len(response) <= index:
+            cells.append(CompareCell(None, None, "not computed"))
+            continue
+        loose, bonded = value(response[index].loose), value(response[index].bonded)
+        text = "no gap" if loose is None and bonded is None else ""
+        cells.append(CompareCell(loose, bonded, text))
+    made = tuple(cells)
+    return CompareRow(name, label, unit, BRACKET, made, _reading(found, made, BRACKET), _bench(topic, found, made))
+
+
+def _purchase(found: Sequence[Compared], case: Case, kits: KitSet, wanted: float | None) -> CompareRow:
+    """Predicted pull-out of the thread beyond the fracture, as if all of it were held in cortex: an upper end."""
+    stock = {s.item: s for s in kits.im_screws}
+    cells = []
+    for c in found:
+        if c.screw is None:
+            assert c.plate is not None
+            sides = [sum(s.filled and s.side == side for s in c.plate.screws) for side in ("proximal", "distal")]
+            cells.append(CompareCell(None, None, f"{sides[0]} and {sides[1]} screws a side; pull-out not computed"))
+            continue
+        cells.append(_pullout(c.screw, stock[c.item], _wanted_here(c, wanted)))
+    made = tuple(cells)
+    label = "Predicted pull-out beyond the fracture, all thread in cortex (an upper end)"
+    return CompareRow("purchase", label, "N", PULL, made, _reading(found, made, PULL), _bench("purchase", found, made))
+
+
+def _wanted_here(c: Compared, wanted: float | None) -> float:
+    return float(c.gap_state.rsplit(", ", 1)[1].removesuffix(" N")) if ", " in c.gap_state else (wanted or 0.0)
+
+
+def _pullout(screw: ScrewCandidate, stock: ImScrew, wanted: float) -> CompareCell:
+    face = screw.first_thread_mm - screw.first_thread_to_fracture_mm
+    engaged = max(screw.tip_mm - max(screw.first_thread_mm, face), 0.0)
+    held = purchase(stock.d_major, stock.d_core, stock.pitch, wanted, in_cortex=engaged)
+    low, high = float(held.pullout[0]), float(held.pullout[-1])
+    text = f"{engaged:.1f} mm of thread"
+    if wanted > 0:
+        text += f"; {low / wanted:.1f} to {high / wanted:.1f} times the {wanted:g} N wanted"
+    return CompareCell(low, high, text)
+
+
+def alike(a: float, b: float) -> bool:
+    """Whether two numbers are the same to the two digits that are shown."""
+    return f"{a:.1e}" == f"{b:.1e}"
+
+
+def _top(found: Sequence[Compared], values: Sequence[float | None]) -> tuple[list[str], list[str]]:
+    known = [(c.letter, v) for c, v in zip(found, values) if v is not None]
+    best = max(v for _, v in known)
+    top = [letter for letter, v in known if alike(v, best)]
+    return top, [letter for letter, _ in known]
+
+
+def _and(letters: Sequence[str]) -> str:
+    return " and ".join(letters) if len(letters) < 3 else ", ".join(letters[:-1]) + f" and {letters[-1]}"
+
+
+def _reading(found: Sequence[Compared], cells: Sequence[CompareCell], ends: tuple[str, str]) -> str:
+    """Which is higher, in a sentence computed from the cells."""
+    known = [c for c in cells if c.low is not None and c.high is not None]
+    if len(known) < 2:
+        return "Nothing to set side by side."
+    tops = [_top(found, [getattr(c, end) for c in cells]) for end in ("low", "high")]
+    if all(set(top) == set(every) for top, every in tops):
+        return "Alike to the digits shown."
+
+    def said(top: list[str], every: list[str]) -> str:
+        return "alike" if set(top) == set(every) else f"{_and(top)} {'is' if len(top) == 1 else 'are'} highest"
+
+    if ends == PLAIN or tops[0] == tops[1]:
+        text = f"{_and(tops[0][0])} {'is' if len(tops[0][0]) == 1 else 'are'} higher"
+        if len(known) > 2:
+            text = text.replace("higher", "highest")
+        text += "" if ends == PLAIN else f", at the {ends[0]} and at the {ends[1]} end"
+    else:
+        text = f"At the {ends[0]} end {said(*tops[0])}, at the {ends[1]} end {said(*tops[1])}"
+    spans = [(min(c.low, c.high), max(c.low, c.high)) for c in known if c.low is not None and c.high is not None]
+    if ends != PLAIN and max(lo for lo, _ in spans) <= min(hi for _, hi in spans):
+        text += "; the brackets overlap, so the order is not certain"
+    return text + "."
+
+
+def _order(a: CompareCell, b: CompareCell) -> int | None:
+    """1 where a is higher at both ends, -1 where b is, 0 where alike or mixed; None where not known."""
+    signs = []
+    for x, y in ((a.low, b.low), (a.high, b.high)):
+        if x is None or y is None:
+            return None
+        signs.append(0 if alike(x, y) else int(np.sign(x - y)))
+    return 0 if sum(signs) == 0 else (1 if sum(signs) > 0 else -1)
+
+
+def _bench(topic: str, found: Sequence[Compared], cells: Sequence[CompareCell]) -> tuple[BenchSays, ...]:
+    if not topic:
+        return ()
+    said = []
+    by_letter = {c.letter: cell for c, cell in zip(found, cells)}
+    for a, b in _pairs(found):
+        for comparison, sides in _sides(a, b).items():
+            tests = [t for t in TESTS if t.row == topic and t.comparison == comparison]
+            order = _order(by_letter[a.letter], by_letter[b.letter])
+            if tests and order is not None:
+                said.append(_says(a.letter, b.letter, comparison, sides, tests, order))
+    return tuple(said)
+
+
+def _says(a: str, b: str, comparison: str, sides: tuple[str, str], tests: Sequence[Test], order: int) -> BenchSays:
+    model = "" if order == 0 else sides[0] if order > 0 else sides[1]
+    tested = {t.higher for t in tests}
+    computed = f"the beams put the {model} higher" if model else "the beams set neither higher at both ends"
+    if tested == {"untested"}:
+        verdict, found = "not tested", "no bench test of this difference was found"
+    elif len(tested) > 1:
+        verdict, found = "disagrees", "the bench tests disagree with each other"
+    else:
+        side = next(iter(tested))
+        found = f"bench tests found the {side} higher" if side else "bench tests showed no difference"
+        verdict = "agrees" if side == model else "denies"
+    text = f"{a} and {b}, {comparison}: {computed}; {found}."
+    return BenchSays(f"{a}, {b}", comparison, verdict, text, tuple(evidence(statement(t.statement)) for t in tests))
+
+
+__all__ = ["PLATE", "SCREW", "TESTS", "alike", "differences", "margins_of", "rows"]
