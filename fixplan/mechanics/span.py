@@ -52,7 +52,6 @@ class Line:
     hinge_a: Array
     hinge_b: Array
     joined: bool
-    GA_path: Array | None = None
     face_a: Array | None = None
     face_b: Array | None = None
 
@@ -174,9 +173,6 @@ def solve(line: Line, forces: Array, at: Array, axial: npt.ArrayLike = 0.0) -> S
     b_right = np.where(carries, right - implant[..., 1:] + push, zero)
 
     t_path, w_path = accumulate(length, m_left / line.EI_path, m_right / line.EI_path)
-    if line.GA_path is not None:
-        slide = np.cumsum((m_left - m_right) / line.GA_path, -1)
-        w_path = w_path + np.concatenate([zero[..., :1], slide], -1)
     turn_a = line.hinge_a * value_at(s, implant, line.a)
     turn_b = line.hinge_b * value_at(s, implant, line.b)
     w_a, t_a = value_at(s, w_path, line.a), value_at(s, t_path, line.a)
