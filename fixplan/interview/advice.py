@@ -7,69 +7,8 @@ from collections.abc import Iterable
 
 from fixplan.bone.defaults import Default, Measurement, NotPublished, default, measurements, outer_default
 from fixplan.interview.questions import Given, Question
+from fixplan.interview.wording import FILM, MEASURE, PUBLISHED, TABLES, WITHOUT
 from fixplan.sources import GRADES, all_sources, threshold
-
-MEASURE = {
-    "bone.length": "length",
-    "bone.straight_segment": "straight_segment",
-    "bone.isthmus.at": "isthmus_at",
-    "bone.isthmus.canal": "canal_ap",
-    "bone.isthmus.canal_ap": "canal_ap",
-    "bone.isthmus.canal_lateral": "canal_lateral",
-    "bone.isthmus.outer_ap": "outer_ap",
-    "bone.isthmus.outer_lateral": "outer_lateral",
-    "fracture.from_base": "from_base",
-    "fracture.extent": "extent",
-    "fracture.gap": "gap",
-    "plan.thresholds.seat_depth": "seat_depth",
-}
-"""Names in the table of measurements, by key of the case file."""
-
-FILM = {
-    "bone.isthmus.canal": "the one on which the canal is narrower",
-    "bone.at_fracture.canal": "the one on which the canal is narrower",
-    "plate.room_proximal": "AP",
-    "plate.room_distal": "AP",
-    "plate.surface_width": "the one that looks at the side of the plate",
-    "patient.metatarsus_adductus_angle": "AP, standing",
-    "patient.calcaneal_pitch": "lateral, standing",
-}
-
-PUBLISHED = {
-    "bone.length": "length",
-    "bone.isthmus.canal": "canal_ap",
-    "bone.isthmus.canal_ap": "canal_ap",
-    "bone.isthmus.canal_lateral": "canal_lateral",
-    "fracture.from_base": "from_base",
-}
-"""Names of published population values, by key of the case file."""
-
-WITHOUT = {
-    "case.planned_for": "stock is judged on the day the plan is made, and times after surgery carry no dates",
-    "case.invented": "the case is not marked as invented",
-    "plan.consider": "screw and plate are both planned",
-    "imaging.marker_seen_lateral": "the magnification of the lateral film is assumed",
-    "bone.length": "the landmarks give it",
-    "ask.at_fracture": "what is known at the isthmus has to serve there too",
-    "bone.at_fracture.canal": "the canal at the isthmus has to serve there too",
-    "bone.at_fracture.canal_ap": "the canal at the isthmus has to serve there too",
-    "fracture.pattern": "the plan says 'not said' and asks of a plate what a simple pattern asks",
-    "fracture.healing": "the plan says 'not said'",
-    "fracture.crosses_tmt": "the plate stays on the metatarsal",
-    "fracture.compression": "the fracture is planned without lag compression",
-    "fracture.callus_modulus": "the gap is planned as open: the implant alone carries the load there",
-    "ask.previous": "no earlier screw is planned for",
-    "ask.plate_room": "the room is taken to the ends of the bone; the width under the plate is not checked",
-    "plate.room_proximal": "the room is taken to the end of the bone",
-    "plate.room_distal": "the room is taken to the end of the bone",
-    "plate.surface_width": "the width of the plate is not checked against the bone",
-    "plate.standoff": "assumed: 0 mm, plate on the bone (PROJECT)",
-    "ask.patient": "the plan says nothing of activity and risks",
-    "patient.activity": "the plan says 'not said' and loads no activity beyond protected walking",
-    "ask.energy": "the score cannot be computed from what is given",
-    "plan.kits": "all kits are searched",
-    "compare.constructs": "none are named; they can be named when the comparison is made",
-}
 
 
 def film(question: Question, given: Given) -> str:
@@ -94,9 +33,11 @@ def options(question: Question, given: Given) -> str:
     return ("one or more of: " if question.field.kind == "choices" else "one of: ") + choices
 
 
-def how(question: Question) -> tuple[str, ...]:
+def how(question: Question, given: Given) -> tuple[str, ...]:
     """How it is taken: the advice with the best known source first."""
     field, found = question.field, []
+    if question.key == "fracture.zone" and given.get("bone.ray") != 5:
+        return ()
     if question.key in MEASURE:
         row: Measurement = measurements()[MEASURE[question.key]]
         found.append(row.how if f"({row.source})" in row.how else f"{row.how} [{row.source}]")
@@ -106,32 +47,41 @@ def how(question: Question) -> tuple[str, ...]:
 
 
 def usual(question: Question, given: Given) -> str:
-    """The usual range with its source, "not published", or an empty text where there is nothing to range over."""
+    """The usual range with its source, that none is known, or an empty text where there is nothing to range over."""
     field, ray = question.field, given.get("bone.ray")
-    if options(question, given):
+    if field.kind not in ("quantity", "thresholds"):
         return ""
     if field.usual and (ray == 5 or not field.usual.startswith("ray 5")):
         return f"{field.usual} [{field.usual_source}]"
-    accepted = ""
-    if field.low is not None:
-        accepted = f"{field.low:g}" if isinstance(field.low, (int, float)) else str(field.low)
-        accepted += f" to {field.high:g}" if isinstance(field.high, (int, float)) else f" to {field.high}"
-        accepted = f"; accepted: {accepted} {field.unit}".rstrip() + f" [{field.source}]"
-    if field.kind not in ("quantity", "thresholds"):
-        return accepted.removeprefix("; ")
-    if row := _default(question.key, given):
+    row = _default(question.key, given)
+    # a project default is no finding: it is told where it is assumed
+    if row and row.grade != "P":
         band = "" if row.low is None or row.high is None else f", {row.low:g} to {row.high:g} {row.unit}"
-        return f"about {row.value:g} {row.unit}{band} [{row.source}: {GRADES.get(row.grade, row.grade)}]{accepted}"
+        return f"about {row.value:g} {row.unit}{band} [{row.source}: {GRADES.get(row.grade, row.grade)}]"
     if field.usual or question.key in PUBLISHED:
-        return f"no reliable range is published for ray {ray}{accepted}"
-    return f"no published range is known here{accepted}"
+        return f"nothing reliable is published for ray {ray}"
+    return "no published range is kept here"
+
+
+def accepted(question: Question) -> str:
+    """The bounds beyond which an answer is refused, with their source; empty where there are none."""
+    field = question.field
+    return f"{field.low} to {field.high} {field.unit}".rstrip() + f" [{field.source}]" if field.source else ""
 
 
 def without(question: Question, given: Given) -> str:
     """What is done when the question is skipped: what is assumed from which source, or that it will be asked for."""
-    key, ray = question.key, given.get("bone.ray", 5)
+    key = question.key
     if question.required(given):
         return "cannot be skipped"
+    if given.get("ask.canal") in TABLES and key in TABLES[given["ask.canal"]]:
+        apart = _without(key, given)
+        return f"taken from the {given['ask.canal']} where it can be read there; if not, {apart}"
+    return _without(key, given)
+
+
+def _without(key: str, given: Given) -> str:
+    ray = given.get("bone.ray", 5)
     magnification = threshold("magnification")
     match key:
         case "imaging.source":
@@ -139,6 +89,8 @@ def without(question: Question, given: Given) -> str:
                 "lengths are taken as true to size (PROJECT), with the scale error of a film "
                 f"({100 * magnification.sd:.1f} %, {magnification.source})"
             )
+        case "ask.marker" if given.get("ask.canal") == "landmarks":
+            return "nothing gives the scale of the clicked points: the plan will ask for it"
         case "ask.marker":
             return (
                 f"assumed: a magnification of {magnification.value:g}, {magnification.low:g} to "
@@ -167,7 +119,7 @@ def without(question: Question, given: Given) -> str:
 def more(question: Question, given: Given) -> list[str]:
     """Everything behind a question, for those who ask: notation, bounds, other series, sources."""
     field = question.field
-    found = [f"{field.key}: {field.text}.", *how(question)[1:]]
+    found = [f"{field.key}: {field.text}.", *how(question, given)[1:]]
     if field.kind in ("quantity", "thresholds"):
         found.append(
             f"Type the value with its unit, for instance {field.example}. An uncertainty (standard uncertainty) may "
@@ -188,7 +140,7 @@ def more(question: Question, given: Given) -> list[str]:
             for s in row.other
             if s.value is not None or s.low is not None
         ]
-    found += [f"{id}: {all_sources()[id].text}" for id in _ids([*found, *how(question), usual(question, given)])]
+    found += [f"{id}: {all_sources()[id].text}" for id in _ids([*found, *how(question, given), usual(question, given)])]
     found += [f"{id}: {all_sources()[id].text}" for id in _ids([without(question, given)]) if not _told(id, found)]
     return found
 

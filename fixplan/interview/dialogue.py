@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-import contextlib
 import shlex
 import tomllib
 from pathlib import Path
 from typing import TextIO
 
-from fixplan.atomic import write
-from fixplan.case.identify import label_problem
-from fixplan.case.read import parse_case
 from fixplan.cautions import CAUTION_SHORT
 from fixplan.interview import advice, answers
-from fixplan.interview.document import case_text, open_ends
-from fixplan.interview.draft import Draft, draft_path, load, save
+from fixplan.interview.draft import Draft, draft_path, load, save, take_back
+from fixplan.interview.ending import finish
+from fixplan.interview.place import choose_place
 from fixplan.interview.questions import Question, applicable, upcoming
 from fixplan.interview.terminal import Left, Terminal
-from fixplan.problems import InputError, Problem, nearest
+from fixplan.problems import InputError, nearest
 
 DONE, REFUSED = 0, 2
 HELP = (
@@ -38,7 +35,7 @@ def run(target: Path | None, stdin: TextIO, stdout: TextIO) -> int:
     try:
         terminal.say(CAUTION_SHORT)
         terminal.say()
-        place = _place(terminal, target)
+        place = choose_place(terminal, target)
         return _interview(terminal, place)
     except InputError as error:
         for problem in error.problems:
@@ -66,41 +63,6 @@ def _farewell(terminal: Terminal, place: Path | None, reason: str) -> None:
     terminal.write(f"    fixplan new {shlex.quote(str(place))}\n")
 
 
-def _place(terminal: Terminal, target: Path | None) -> Path:
-    if target is not None:
-        if problem := _place_problem(target):
-            raise InputError([problem])
-        return target
-    drafts = sorted(Path().glob(".*.toml.draft"))
-    offered = Path(drafts[0].name[1:].removesuffix(".draft")) if drafts else Path("case.toml")
-    terminal.say(f"The case file to write, named by a pseudonym. Enter means {offered}.")
-    for other in drafts[1:]:
-        terminal.say(f"There is a draft of {other.name[1:].removesuffix('.draft')} too.")
-    while True:
-        text = terminal.ask()
-        path = Path(text) if text else offered
-        if not path.suffix:
-            path = path.with_name(f"{path.name}.toml") if path.name else path
-        if (problem := _place_problem(path)) is None:
-            return path
-        terminal.say(str(problem), label="  !")
-
-
-def _place_problem(path: Path) -> Problem | None:
-    if not str(path).isprintable() or path.suffix != ".toml":
-        return Problem("case file", f"'{path.name}' is not the name of a case file", "for instance case.toml")
-    if problem := label_problem(path.stem, "case file"):
-        return problem
-    try:
-        if path.is_dir():
-            return Problem("case file", f"'{path.name}' is a folder", "name a file that ends in .toml")
-        if not path.parent.is_dir():
-            return Problem("case file", f"there is no folder '{path.parent}'", "make it, or name another")
-    except OSError as error:
-        return Problem("case file", f"'{path.name}' cannot be used ({error.strerror})", "name another file")
-    return None
-
-
 def _interview(terminal: Terminal, place: Path) -> int:
     terminal.say(HELP)
     if place.exists():
@@ -110,7 +72,7 @@ def _interview(terminal: Terminal, place: Path) -> int:
     while True:
         question = upcoming(draft.given)
         if question is None:
-            if _finish(terminal, draft, place):
+            if finish(terminal, draft, place):
                 return DONE
             section = ""
             continue
@@ -170,7 +132,7 @@ def _put(terminal: Terminal, draft: Draft, place: Path, question: Question) -> N
             if not given:
                 terminal.say("This is the first question.", label="  !")
                 continue
-            _back(draft, place)
+            take_back(draft, place)
             return
         kept = draft.before.get(key) if not text else None
         if text == "-" or (not text and kept is None):
@@ -212,8 +174,9 @@ def _show(terminal: Terminal, draft: Draft, question: Question) -> None:
     terminal.say(field.text[0].upper() + field.text[1:] + ("" if field.text.endswith("?") else "."), "  ")
     rows = [
         ("film", advice.film(question, given)),
-        ("how", next(iter(advice.how(question)), "")),
+        ("how", next(iter(advice.how(question, given)), "")),
         ("usual", advice.usual(question, given)),
+        ("range", advice.accepted(question)),
         ("answer", advice.options(question, given)),
         ("like", "" if advice.options(question, given) else _example(question)),
         ("empty", advice.without(question, given)),
@@ -231,58 +194,3 @@ def _example(question: Question) -> str:
     if field.kind in ("choices", "texts"):
         return answers.show(tomllib.loads(f"x = {field.example}")["x"])
     return field.example
-
-
-def _finish(terminal: Terminal, draft: Draft, place: Path) -> bool:
-    """Show the file and write it. True when written; False when the last answer was taken back."""
-    content = case_text(draft.given)
-    terminal.write(f"\n-- {place.name} {'-' * max(1, 68 - len(place.name))}\n\n{content}{'-' * 72}\n")
-    try:
-        case = parse_case(tomllib.loads(content), place.name, place.parent)
-    except InputError as error:
-        # only a file that was there when it was named, and is gone or changed now, comes to this
-        for problem in error.problems:
-            terminal.say(str(problem), label="  !")
-        terminal.choose("[back, quit] > ", "back")
-        return _back(draft, place)
-    for line in open_ends(case):
-        terminal.say(line, label="  !")
-    target = _agreed(terminal, place)
-    if target is None:
-        return _back(draft, place)
-    write(target, content)
-    with contextlib.suppress(OSError):
-        draft_path(place).unlink(missing_ok=True)
-    terminal.say()
-    terminal.say(f"Written: {target}. Next:")
-    terminal.write(f"    fixplan plan {shlex.quote(str(target))}\n\n")
-    terminal.say(CAUTION_SHORT)
-    return True
-
-
-def _agreed(terminal: Terminal, place: Path) -> Path | None:
-    """The file to write, agreed to; None to go back."""
-    target = place
-    while True:
-        if not target.exists():
-            answer = terminal.choose(f"Write {target.name}? [yes, back, quit] > ", "yes", "back")
-            if answer == "back":
-                return None
-            if not target.exists():  # it may have come up while the question stood
-                return target
-        answer = terminal.choose(f"{target.name} is there. Replace it? [no, yes, back, quit] > ", "no", "yes", "back")
-        if answer != "no":
-            return target if answer == "yes" else None
-        text = terminal.ask("Another name in the same folder > ")
-        other = place.with_name(text) if text and Path(text).name == text else place / "folder"
-        if problem := _place_problem(other):
-            terminal.say(f"'{text}' cannot be used: {problem.what}; {problem.right}", label="  !")
-        else:
-            target = other
-
-
-def _back(draft: Draft, place: Path) -> bool:
-    last, value = draft.given.popitem()
-    draft.before[last] = value
-    save(draft, place)
-    return False

@@ -63,7 +63,15 @@ def load(target: Path) -> Draft | None:
         raise InputError([Problem(path.name, "is not a draft of this program", "delete it")])
     found = Draft()
     for row in rows:
-        if not isinstance(row, dict) or row.get("key") not in _KEYS or not isinstance(row.get("settled"), bool):
+        key = row.get("key") if isinstance(row, dict) else None
+        if not isinstance(key, str) or key not in _KEYS or not isinstance(row.get("settled"), bool):
             raise InputError([Problem(path.name, "holds an answer to an unknown question", "delete it")])
-        (found.given if row["settled"] else found.before)[row["key"]] = row.get("value")
+        (found.given if row["settled"] else found.before)[key] = row.get("value")
     return found
+
+
+def take_back(draft: Draft, target: Path) -> None:
+    """Make the last answer one that has to be confirmed or given anew. Raises KeyError when there is none, OSError."""
+    key, value = draft.given.popitem()
+    draft.before[key] = value
+    save(draft, target)

@@ -75,6 +75,10 @@ def _canal_ways(given: Given) -> tuple[Any, ...]:
     return ("films", "one", "table", "landmarks") + (() if wants(given, "screw") else ("no",))
 
 
+def _marker_ways(given: Given) -> tuple[Any, ...]:
+    return ("one", "dicom", "no") if given.get("ask.canal") == "landmarks" else ("one", "each", "dicom", "no")
+
+
 def _widths(level: str, known: Callable[[Given], bool]) -> list[Question]:
     def films(given: Given) -> bool:
         return known(given) and given.get("ask.canal") == "films"
@@ -173,20 +177,28 @@ def _questions() -> tuple[Question, ...]:
         return wants(given, "plate") and given.get("fracture.zone") == "base"
 
     case, bone, film, site = "The case", "The bone", "The images", "The fracture"
+
+    def clicked(given: Given) -> bool:
+        return given.get("ask.canal") == "landmarks"
+
+    def seen(*ways: str) -> Callable[[Given], bool]:
+        # in a table of landmarks the marker is clicked: only its true size has to be said
+        return lambda given: marker(*ways)(given) and not clicked(given)
+
     rows = [
         *(_ask(f"case.{name}", case) for name in ("label", "side", "planned_for", "invented")),
         _ask("bone.ray", case),
         _ask("fracture.zone", case, options=_zones),
         _ask("plan.consider", case),
+        _ask("ask.canal", "What is measured", required=_always, options=_canal_ways),
         _ask("imaging.source", film),
-        _ask("ask.marker", film, films),
+        _ask("ask.marker", film, films, options=_marker_ways),
         _ask("imaging.marker_true", film, marker("one", "each"), _always),
-        _ask("imaging.marker_seen", film, marker("one"), _always),
-        _ask("imaging.marker_seen_ap", film, marker("each"), _always),
-        _ask("imaging.marker_seen_lateral", film, marker("each")),
+        _ask("imaging.marker_seen", film, seen("one"), _always),
+        _ask("imaging.marker_seen_ap", film, seen("each"), _always),
+        _ask("imaging.marker_seen_lateral", film, seen("each")),
         _ask("imaging.dicom", film, marker("dicom"), _always),
-        _ask("ask.canal", bone, required=_always, options=_canal_ways),
-        _ask("bone.length", bone, required=lambda given: given.get("ask.canal") != "landmarks"),
+        _ask("bone.length", bone, required=lambda given: not clicked(given)),
         _ask("bone.stations", bone, _is("ask.canal", "table"), _always),
         _ask("bone.landmarks", bone, _is("ask.canal", "landmarks"), _always),
         _ask("bone.straight_segment", bone, _asks_screw),

@@ -24,7 +24,12 @@ class Terminal:
         """Print wrapped text; what follows `label` hangs under its first word."""
         start = indent + (f"{label:<8}" if label else "")
         lines = textwrap.wrap(
-            text, WIDTH, initial_indent=start, subsequent_indent=" " * len(start), break_on_hyphens=False
+            text,
+            WIDTH,
+            initial_indent=start,
+            subsequent_indent=" " * len(start),
+            break_on_hyphens=False,
+            break_long_words=False,  # a path has to stay whole to be copied
         )
         self.write("\n".join(lines or [start.rstrip()]) + "\n")
 
