@@ -18,11 +18,8 @@ from fixplan.report.views import FIT_WORDS, by_item, margins, not_met, screw_siz
 SHOWN = 12
 """Stock sizes in the printed table; the others stand in the page on screen and in the JSON."""
 
-MANY = 6
-"""More assumed values than this, and they stand below the two columns over the whole width."""
-
-DENSE = 8
-"""More assumed values than this, and the first page is set in smaller type, so that it stays one page."""
+MANY = 8
+"""More assumed values than this, and they stand below the two columns, and the first page is set in smaller type."""
 
 
 def _chart(window: Window, title: str, svg: Markup) -> dict[str, Any]:
@@ -129,7 +126,7 @@ def context(plan: Plan) -> dict[str, Any]:
         "assumed": assumed,
         "changes_right": both and len(assumed) <= MANY,
         "many": len(assumed) > MANY,
-        "dense": both or len(assumed) > DENSE,
+        "dense": both or len(assumed) > MANY,
         "drawing": drawing,
         "drawing_note": note,
         "screw": screw,
