@@ -161,23 +161,39 @@ class Bores:
     ream: Floats
 
 
-def bores(frame: Frame, start: npt.ArrayLike, end: npt.ArrayLike) -> Bores:
-    """Corridor and reaming limit over stretches from `start` to `end`, mm from the proximal end, shape (..., m)."""
-    lo, hi = np.broadcast_arrays(np.asarray(start, float), np.asarray(end, float))
+def bores(frame: Frame, start: npt.ArrayLike, end: npt.ArrayLike, wanted: npt.ArrayLike = True) -> Bores:
+    """Corridor and reaming limit over stretches from `start` to `end`, mm from the proximal end, shape (..., m).
+
+    `wanted` (..., m) leaves out stretches that nobody will ask for (their lengths fail already): NaN there.
+    """
+    lo, hi, ask = np.broadcast_arrays(np.asarray(start, float), np.asarray(end, float), np.asarray(wanted, bool))
     wide = widen(frame.profile)
+    lead = np.broadcast_shapes(lo.shape, wide.lead, (*np.shape(frame.limits.wall_min), 1))
+    lo, hi, ask = (np.broadcast_to(v, lead) for v in (lo, hi, ask))
     first, last = wide.s[..., 0], wide.s[..., -1]
-    inside = (lo >= first) & (hi <= last) & (hi > lo)
-    # a stretch off the bone is solved over a stretch that exists and then blanked, so that arrays keep their shape
-    lo, hi = np.where(inside, lo, first), np.where(inside, hi, last)
+    inside = (lo >= first) & (hi <= last) & (hi > lo) & ask
     wall = np.asarray(frame.limits.wall_min, float)[..., None]
     if not np.any(frame.profile.offset_ap) and not np.any(frame.profile.offset_lateral):
         # about a straight centre line the sections are symmetric both ways, so the best axis is the centre line itself
-        # and the corridor is the narrowest width of the stretch: no programme to solve
-        free, outer = (narrowest(wide, surface, lo, hi) for surface in ("canal", "outer"))
+        # and the corridor is the narrowest width of the stretch: no programme to solve. A stretch off the bone is
+        # taken over a stretch that exists and then blanked, so that arrays keep their shape.
+        at, to = np.where(inside, lo, first), np.where(inside, hi, last)
+        free, outer = (narrowest(wide, surface, at, to) for surface in ("canal", "outer"))
         return Bores(np.where(inside, free, np.nan), np.where(inside, outer - 2.0 * wall, np.nan))
-    free = corridor(wide, lo, hi[..., None], inside="canal").cylinder_radius[..., 0]
-    outer = corridor(wide, lo, hi[..., None], inside="outer", wall_min=wall).cylinder_radius[..., 0]
-    return Bores(np.where(inside, 2.0 * free, np.nan), np.where(inside, 2.0 * outer, np.nan))
+    some = _rows(wide, lead, inside)
+    walls = np.broadcast_to(wall, lead)[inside]
+    found = np.full(lead, np.nan), np.full(lead, np.nan)
+    if inside.any():
+        tips = hi[inside][:, None]
+        found[0][inside] = 2.0 * corridor(some, lo[inside], tips, inside="canal").cylinder_radius[:, 0]
+        reach = corridor(some, lo[inside], tips, inside="outer", wall_min=walls).cylinder_radius[:, 0]
+        found[1][inside] = 2.0 * reach
+    return Bores(*found)
+
+
+def _rows(wide: Profile, lead: tuple[int, ...], chosen: npt.NDArray[np.bool_]) -> Profile:
+    """The profiles of the chosen stretches, one row each."""
+    return Profile(*(np.broadcast_to(getattr(wide, f.name), (*lead, wide.s.shape[-1]))[chosen] for f in fields(wide)))
 
 
 def widen(profile: Profile) -> Profile:

@@ -23,11 +23,12 @@ from fixplan.plan.context import aftercare_part, context_part, revision_findings
 from fixplan.plan.draws import Progress
 from fixplan.plan.frame import Frame, Reader, build
 from fixplan.plan.inputs import AP, LATERAL, Parameter
-from fixplan.plan.plates import bed, plate_plan
+from fixplan.plan.plates import bed, plate_plan, stock_plate
 from fixplan.plan.remarks import remarks
 from fixplan.plan.resolve import PLATE, SCREW, Resolved, resolve
 from fixplan.plan.response import respond_screws, setting
 from fixplan.plan.screws import Sized, screw_plan, size
+from fixplan.plan.tradeoffs import Anchor, Ground, tradeoffs
 from fixplan.plan.types import (
     BoneStations,
     CaseSummary,
@@ -44,6 +45,7 @@ from fixplan.plan.types import (
     WorkedLine,
 )
 from fixplan.plan.worksheet import plate_sheet, screw_sheet
+from fixplan.sizing.plate import best_placement
 from fixplan.sources import all_sources
 
 FORMAT = "fixplan-plan/1"
@@ -62,12 +64,14 @@ def make_plan(
     seed: int = 0,
     draws: int = 0,
     worksheet: bool = True,
+    pictures: bool | None = None,
     progress: Progress = lambda done, total: None,
 ) -> Plan:
     """The plan of a case from the stock of `kits`, dated `on`.
 
     `draws` is the number of Monte Carlo draws (0: none) and `seed` theirs; `worksheet` false leaves out the worked
-    lines, which need SymPy. `progress` is told of draws done and wanted.
+    lines, which need SymPy, and the trade-off pictures and questions, unless `pictures` asks for these. `progress` is
+    told of draws done and wanted.
 
     Raises InputError (every problem at once) when a value that nobody publishes is missing.
     """
@@ -95,15 +99,21 @@ def make_plan(
         if screw.first_choice is not None and worksheet:
             worked += screw_sheet(frame, read, *_first(sized, screw))
     plate: PlatePlan | None = None
+    anchors: list[Anchor] = []
+    if sized is not None and screw is not None and screw.first_choice is not None:
+        anchors.append(Anchor("first choice", screw=_first(sized, screw)[0]))
     if PLATE in resolved.consider and stock.plates:
         comminuted = case.fracture.pattern == "comminuted"
         where = bed(frame, read, case.bone.ray, comminuted, bool(case.fracture.crosses_tmt))
         plate = plate_plan(
             frame, stock, where, forces, resolved.thresholds, lambda used: _screw_instruments(stock, used)
         )
-        if plate.first_choice is not None and worksheet:
+        if plate.first_choice is not None:
             item = next(p for p in stock.plates if p.item == plate.first_choice)
-            worked += plate_sheet(frame, item, plate.candidates[0])
+            placed = best_placement(stock_plate(item), where.sizing, where.limits)
+            anchors.append(Anchor("first choice", plate=item, bed=where, placed=placed))
+            if worksheet:
+                worked += plate_sheet(frame, item, plate.candidates[0])
     changes: tuple[Change, ...] = ()
     if sized is not None and screw is not None:
         first = next((k for k, s in enumerate(sized.screws) if s.item == screw.first_choice), -1)
@@ -122,6 +132,8 @@ def make_plan(
     found = remarks(case, resolved, screw, plate)
     if sized is not None and screw is not None and screw.first_choice is not None:
         found += revision_findings(case, resolved, _first(sized, screw)[1])
+    ground = Ground(frame, forces, resolved.thresholds, stock)
+    drawings = tradeoffs(ground, anchors) if (worksheet if pictures is None else pictures) else ()
     plan = Plan(
         format=FORMAT,
         fixplan=__version__,
@@ -151,6 +163,7 @@ def make_plan(
         ),
         context=context_part(case, resolved, screw=screw is not None),
         aftercare=aftercare_part(case),
+        tradeoffs=drawings,
     )
     return with_sources(plan)
 
@@ -221,8 +234,9 @@ def _stations(frame: Frame, resolved: Resolved, sized: Sized | None, screw: Scre
     if sized is not None and screw is not None and screw.first_choice is not None:
         tip = _first(sized, screw)[1].tip_mm
         if np.any(profile.offset_ap) or np.any(profile.offset_lateral):
-            c = corridor(profile, seat, tip)
-            ends = [c.entry, c.entry + c.slope * (tip - seat)]
+            start = max(seat, float(profile.s[0]))
+            c = corridor(profile, start, tip, centred=True)
+            ends = [c.entry + c.slope * (seat - start), c.entry + c.slope * (tip - start)]
             axis_ap = (float(ends[0][0]), float(ends[1][0]))
             axis_lateral = (float(ends[0][1]), float(ends[1][1]))
     assumed = [p.label for n, p in resolved.parameters.items() if "outer" in n and p.origin == "assumed"]

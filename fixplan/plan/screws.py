@@ -80,13 +80,26 @@ def size(frame: Frame, screws: Sequence[ImScrew]) -> Sized:
     wide = _column(frame)
     pairs, back = np.unique(np.stack([stock.length, stock.thread]), axis=1, return_inverse=True)
     first, tip = thread_span(wide.site, pairs[0], pairs[1])
-    shared = bores(frame, first, tip)
+    shared = bores(frame, first, tip, _worth_a_look(wide, stock, pairs) if np.ndim(tip) > 1 else True)
     start, end = permitted(wide)
     deepest = bores(frame, start, end).ream - np.asarray(frame.outer_doubt)
     back = np.asarray(back).reshape(-1)
     own = Bores(shared.corridor[..., back], shared.ream[..., back])
     held = hold(wide.site, wide.limits, stock, own.corridor, own.ream, deepest)
     return Sized(tuple(screws), stock, held, worst(held), least_length_margin(held), own, preference(screws))
+
+
+def _worth_a_look(wide: Frame, stock: StockScrews, pairs: Floats) -> npt.NDArray[np.bool_]:
+    """Of the (length, thread) pairs of the stock, those whose length rules do not fail, (..., pairs).
+
+    In draws the corridor is solved for these alone: a size that fails by its length fails whatever its diameter.
+    """
+    full = np.array([bool(stock.full[(stock.length == n) & (stock.thread == t)].all()) for n, t in pairs.T])
+    nothing = np.zeros(pairs.shape[1])
+    plain = StockScrews(nothing, nothing, nothing, pairs[0], pairs[1], full)
+    held = hold(wide.site, wide.limits, plain, np.nan, np.nan)
+    codes = worst({rule: held[rule] for rule in ("run_out", "purchase", "tip")})
+    return np.asarray(codes < FAIL)
 
 
 def permitted(frame: Frame) -> tuple[Floats, Floats]:
