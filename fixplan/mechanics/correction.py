@@ -29,8 +29,8 @@ class LocalBending:
     beta = bend sqrt(E_bar/E_bone) (1 - EI_bar/EI_composite)^exponent for a bar bonded up to the gap; `hold`
     multiplies beta at seat and thread. Plate screws add the working length
     screw_bending (E_plate/E_bone)^(1/4) t^2/d_core - screw_relief d_core, never less than nothing.
-    `hole_stress` is the peak stress at an empty hole over the nominal net-section stress. Ranges are (low,
-    high), both included.
+    hole_base - hole_width h/w + hole_thickness t/h is the peak stress at an empty hole over the nominal
+    net-section stress. Ranges are (low, high), both included.
     """
 
     bend: float
@@ -38,17 +38,35 @@ class LocalBending:
     hold: float
     screw_bending: float
     screw_relief: float
-    hole_stress: float
+    hole_base: float
+    hole_width: float
+    hole_thickness: float
     E_ratio: tuple[float, float]
     outer_over_d: tuple[float, float]
     gap_mm: tuple[float, float]
     thickness_over_core: tuple[float, float]
+    hole_over_width: tuple[float, float]
+    thickness_over_hole: tuple[float, float]
     origin: str
 
 
 #: No correction at all: the plain piecewise beam.
 PLAIN = LocalBending(
-    0.0, 1.0, 0.0, 0.0, 0.0, 1.0, (0.0, np.inf), (0.0, np.inf), (0.0, np.inf), (0.0, np.inf), "plain beam"
+    bend=0.0,
+    exponent=1.0,
+    hold=0.0,
+    screw_bending=0.0,
+    screw_relief=0.0,
+    hole_base=1.0,
+    hole_width=0.0,
+    hole_thickness=0.0,
+    E_ratio=(0.0, np.inf),
+    outer_over_d=(0.0, np.inf),
+    gap_mm=(0.0, np.inf),
+    thickness_over_core=(0.0, np.inf),
+    hole_over_width=(0.0, np.inf),
+    thickness_over_hole=(0.0, np.inf),
+    origin="plain beam",
 )
 
 #: What the constructs use unless told otherwise: fitted to 3D solids.
@@ -58,11 +76,15 @@ PROJECT_DEFAULT = LocalBending(
     hold=data.HOLD,
     screw_bending=data.SCREW_BENDING,
     screw_relief=data.SCREW_RELIEF,
-    hole_stress=data.HOLE_STRESS,
+    hole_base=data.HOLE_BASE,
+    hole_width=data.HOLE_WIDTH,
+    hole_thickness=data.HOLE_THICKNESS,
     E_ratio=data.E_RATIO,
     outer_over_d=data.OUTER_OVER_D,
     gap_mm=data.GAP_MM,
     thickness_over_core=data.THICKNESS_OVER_CORE,
+    hole_over_width=data.HOLE_OVER_WIDTH,
+    thickness_over_hole=data.THICKNESS_OVER_HOLE,
     origin=data.ORIGIN,
 )
 
@@ -141,6 +163,27 @@ def half_span_compliance(span: Any, EI: Any) -> Any:
 def screw_bending_span(bending: Any, relief: Any, E_ratio: Any, thickness: Any, core: Any) -> Any:
     """Working length [mm] added to a plate held by screws, both ends together; not below 0."""
     return maximum(bending * sqrt(sqrt(E_ratio)) * thickness**2 / core - relief * core, 0)
+
+
+@formula(
+    symbol="k_h",
+    unit="1",
+    text="peak over nominal net-section stress at an empty hole, plate bent through its thickness",
+    args={
+        "base": ("c_h", "1", "constant"),
+        "by_width": ("c_w", "1", "weight of hole over width"),
+        "by_thickness": ("c_t", "1", "weight of thickness over hole"),
+        "hole": ("h", "mm", "hole diameter"),
+        "width": ("w", "mm", "plate width"),
+        "thickness": ("t", "mm", "plate thickness"),
+    },
+    source="PROJECT",
+    where="form fitted to 3D solids of a strip with a hole",
+    valid="the range of the coefficients",
+)
+def hole_stress(base: Any, by_width: Any, by_thickness: Any, hole: Any, width: Any, thickness: Any) -> Any:
+    """Peak stress at the edge of an empty hole over 6 M/((w - h) t^2)."""
+    return base - by_width * hole / width + by_thickness * thickness / hole
 
 
 def within(value: npt.ArrayLike, bounds: tuple[float, float]) -> npt.NDArray[np.bool_]:

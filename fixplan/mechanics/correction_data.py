@@ -27,14 +27,18 @@ HOLD = 1.0
 SCREW_BENDING = 1.16
 SCREW_RELIEF = 0.41
 
-#: peak stress at an empty hole over the nominal net-section stress: taken from earlier solids, not fitted here
-HOLE_STRESS = 1.4
+# empty hole: peak over nominal net-section stress = HOLE_BASE - HOLE_WIDTH h/w + HOLE_THICKNESS t/h, all strips fitted
+HOLE_BASE = 1.60
+HOLE_WIDTH = 0.75
+HOLE_THICKNESS = 0.24
 
 # range of the solids, both ends included
 E_RATIO = (5.5, 19.3)
 OUTER_OVER_D = (1.45, 4.0)
 GAP_MM = (0.25, 5.0)
 THICKNESS_OVER_CORE = (0.44, 1.0)
+HOLE_OVER_WIDTH = (0.3, 0.5)
+THICKNESS_OVER_HOLE = (0.4, 1.0)
 
 
 @dataclass(frozen=True)

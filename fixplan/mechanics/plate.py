@@ -28,6 +28,7 @@ from fixplan.mechanics.correction import (
     PROJECT_DEFAULT,
     LocalBending,
     end_compliance,
+    hole_stress,
     screw_bending_span,
     within,
 )
@@ -157,7 +158,10 @@ def _plate_member(
     one = np.ones(())
     hots = [hot("plate over gap", (g1, g2), solid, one, beside_E)]
     if plate.empty_hole.any():
-        factor = np.where(plate.empty_hole, local.hole_stress, 0.0)
+        raised = hole_stress(
+            local.hole_base, local.hole_width, local.hole_thickness, _some_hole(plate), plate.width, plate.thickness
+        )
+        factor = np.where(plate.empty_hole, raised, 0.0)
         hots.append(hot(EMPTY_HOLE, (f,), net, factor, beside_E))
     if not bonded:
         hots.append(hot("plate at inner screw", (a, b), net, one, np.zeros(())))
@@ -171,6 +175,11 @@ def _plate_member(
     is_bone = np.asarray(~in_gap, dtype=np.float64)
     lines = {main: line_main, other: line_other}
     return Member(lines, tuple(hots), half, c, bone.E, is_bone, rest, GJ, GJ_b, np.asarray(tau), np.abs(centroid), main)
+
+
+def _some_hole(plate: Plate) -> Array:
+    """Hole diameter [mm], the plate's width where it has no hole and none is asked for."""
+    return np.where(plate.hole > 0, plate.hole, plate.width)
 
 
 def _held(
@@ -284,5 +293,7 @@ def _bracket(
         within(plate.thickness / plate.screw_core, local.thickness_over_core)
         & within(plate.E / bone.E, local.E_ratio)
         & within(fracture.gap, local.gap_mm)
+        & (~plate.empty_hole | within(plate.hole / plate.width, local.hole_over_width))
+        & (~plate.empty_hole | within(plate.thickness / _some_hole(plate), local.thickness_over_hole))
     )
     return Bracket(one_end(True), one_end(False), valid, np.asarray(in_range), local.origin)

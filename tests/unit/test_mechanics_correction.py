@@ -11,6 +11,7 @@ from fixplan.mechanics.correction import (
     added_span_ratio,
     end_compliance,
     half_span_compliance,
+    hole_stress,
     screw_bending_span,
     within,
 )
@@ -33,6 +34,11 @@ def test_screw_bending_by_hand_and_never_below_zero():
     assert screw_bending_span(0.1, 1.0, 1.0, 1.0, 3.0) == 0
 
 
+def test_hole_stress_by_hand():
+    # 1.5 - 0.6 2/6 + 0.4 1.5/2
+    assert hole_stress(1.5, 0.6, 0.4, 2.0, 6.0, 1.5) == pytest.approx(1.5 - 0.2 + 0.3)
+
+
 def test_within_includes_both_bounds():
     assert within([0.9, 1.0, 1.5, 2.0, 2.1], (1.0, 2.0)).tolist() == [False, True, True, True, False]
 
@@ -40,7 +46,9 @@ def test_within_includes_both_bounds():
 def test_the_plain_beam_adds_nothing_and_is_always_in_range():
     assert added_span_ratio(PLAIN.bend, PLAIN.exponent, 9.0, 0.5) == 0
     assert screw_bending_span(PLAIN.screw_bending, PLAIN.screw_relief, 9.0, 3.0, 1.0) == 0
-    assert PLAIN.hole_stress == 1
+    assert hole_stress(PLAIN.hole_base, PLAIN.hole_width, PLAIN.hole_thickness, 2.0, 6.0, 1.5) == 1
+    assert within([0.0, 1e9], PLAIN.hole_over_width).all()
+    assert within([0.0, 1e9], PLAIN.thickness_over_hole).all()
     assert within([0.0, 1e9], PLAIN.gap_mm).all()
 
 
