@@ -238,12 +238,13 @@ def plate_response(
     Args:
         bone, fracture, plate, loads: see `parts.py`; leading dimensions broadcast, for instance draws (n, 1)
         against plates (k,). local: coefficients of the local corrections. cases: which to run. spans: of the
-        bench arrangements.
+        bench arrangements. plain: False leaves out the uncorrected values (NaN), in half the time.
 
     Raises:
-        ValueError: the fracture lies outside the bone, or a case is unknown or does not fit. A plate that
-        leaves the bone or does not span the
-            fracture is not an error here: `valid` is False and its numbers are NaN.
+        ValueError: the fracture lies outside the bone, or a case is unknown or does not fit.
+
+    A plate that leaves the bone or does not span the fracture is not an error here: `valid`
+    is False and its numbers are NaN.
     """
 
     def run(bone: Bone, fracture: Fracture, plate: Plate, loads: Loads) -> Bracket:
