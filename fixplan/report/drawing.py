@@ -9,71 +9,20 @@ the head of the screw (dashed) and the pitch of its thread are symbols.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from markupsafe import Markup
 
 from fixplan.plan.types import BoneStations, PlateCandidate, ScrewCandidate
 from fixplan.report.constructs import plate_edge_on, plate_face_on, screw_outline
 from fixplan.report.formats import mm, quantity
+from fixplan.report.planes import DISTAL_PAD, MIN_WIDTH, Construct, Frame, Panel, between, frame_for, panels
 from fixplan.report.svg import Point, figure, line, polygon, polyline, rect, text
 
-PROXIMAL_PAD, DISTAL_PAD, ROW = 4.0, 11.5, 4.2
+ROW = 4.2
 SCALE_BAR_MM = 20.0
-MIN_WIDTH = 92.0
 LETTER = 1.4  # mean width of a bold letter of the drawing, mm
 
 Place = Callable[[float, float], Point]
-Construct = ScrewCandidate | PlateCandidate | None
-
-
-@dataclass(frozen=True)
-class Panel:
-    """One plane: where its points go, and what stands on either side of the bone."""
-
-    name: str
-    upper: str
-    lower: str
-    outer: tuple[float, ...]
-    canal: tuple[float, ...]
-    centre: tuple[float, ...]
-    axis: tuple[float, float]
-    y_sign: float
-
-    def reach(self) -> tuple[float, float]:
-        """How far the bone reaches above and below the line of the proximal end, mm of page."""
-        ys = [
-            self.y_sign * (c + side * w / 2) for c, w in zip(self.centre, self.outer, strict=True) for side in (1, -1)
-        ]
-        return -min(ys), max(ys)
-
-
-def panels(bone: BoneStations) -> tuple[Panel, Panel]:
-    """AP film (lateral positive, drawn downwards) and lateral film (dorsal positive, drawn upwards)."""
-    ap = Panel(
-        "AP film", "medial", "lateral", bone.outer_ap_mm, bone.canal_ap_mm, bone.offset_ap_mm, bone.axis_ap_mm, 1.0
-    )
-    lateral = Panel(
-        "Lateral film",
-        "dorsal",
-        "plantar",
-        bone.outer_lateral_mm,
-        bone.canal_lateral_mm,
-        bone.offset_lateral_mm,
-        bone.axis_lateral_mm,
-        -1.0,
-    )
-    return ap, lateral
-
-
-def between(s: float, xs: Sequence[float], ys: Sequence[float]) -> float:
-    """Straight line between the stations on either side of `s`; the end stations hold outside."""
-    if s <= xs[0]:
-        return ys[0]
-    for x0, x1, y0, y1 in zip(xs, xs[1:], ys, ys[1:]):
-        if s <= x1:
-            return y0 + (y1 - y0) * (s - x0) / (x1 - x0)
-    return ys[-1]
 
 
 def _edge(bone: BoneStations, panel: Panel, widths: Sequence[float], side: int, place: Place) -> list[Point]:
@@ -182,39 +131,6 @@ def describe(bone: BoneStations, construct: Construct, side: str) -> str:
     return " ".join(words)
 
 
-@dataclass(frozen=True)
-class Frame:
-    """Where the ends of the bone fall on the page: the one place that mirrors left and right."""
-
-    lo: float
-    hi: float
-    right: bool
-    width: float
-
-    def x(self, s: float) -> float:
-        """Page x of the station `s`: toes to the right for a right foot, to the left for a left one."""
-        return PROXIMAL_PAD + s - self.lo if self.right else self.width - PROXIMAL_PAD - (s - self.lo)
-
-    @property
-    def outward(self) -> int:
-        return 1 if self.right else -1
-
-    @property
-    def anchors(self) -> tuple[str, str]:
-        """Text anchors for words that start at the proximal end and that end at the distal end."""
-        return ("start", "end") if self.right else ("end", "start")
-
-
-def _frame(bone: BoneStations, construct: Construct, side: str) -> Frame:
-    if side not in ("left", "right"):
-        raise ValueError(f"side is {side!r}, but must be 'left' or 'right': a drawing cannot be mirrored by guess")
-    lo, hi = 0.0, bone.length_mm
-    if isinstance(construct, PlateCandidate):
-        lo = min(lo, bone.fracture_mm + construct.proximal_end_mm)
-        hi = max(hi, bone.fracture_mm + construct.distal_end_mm)
-    return Frame(lo, hi, side == "right", max(hi - lo + PROXIMAL_PAD + DISTAL_PAD, MIN_WIDTH))
-
-
 def _words(bone: BoneStations, panel: Panel, frame: Frame, side: str, y: float, middle: float) -> list[Markup]:
     """Plane, side of the foot, and what lies at each edge."""
     lo, hi, start, end = frame.x(frame.lo), frame.x(frame.hi), *frame.anchors
@@ -284,7 +200,7 @@ def construct_drawing(bone: BoneStations, construct: Construct, side: str, title
     (anything else is refused); id_: prefix of the ids of title and description.
     Raises ValueError for a side that is neither left nor right.
     """
-    frame = _frame(bone, construct, side)
+    frame = frame_for(bone, construct, side)
     body: list[Markup] = []
     y = 3.0
     for panel in panels(bone):

@@ -146,7 +146,10 @@ def finding(rule: str, label: str, verdict: str, value: float, limit: float, why
     return Finding(rule, label, verdict, value, limit, "mm", why, "SAMPLE")
 
 
-KITS = {"TI": ("im-screws-cannulated-ti", "Titanium alloy Ti-6Al-4V, extra low interstitials"), "ST": ("im-screws-solid-st", "Stainless steel of the 316L type, cold worked")}
+KITS = {
+    "TI": ("im-screws-cannulated-ti", "Titanium alloy Ti-6Al-4V, extra low interstitials"),
+    "ST": ("im-screws-solid-st", "Stainless steel of the 316L type, cold worked"),
+}
 
 
 def screw(kit: str, diameter: float, length: float, thread: float, tip: float, verdict: str) -> ScrewCandidate:
