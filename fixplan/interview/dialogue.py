@@ -28,7 +28,7 @@ def run(target: Path | None, stdin: TextIO, stdout: TextIO) -> int:
 
     Returns 0 when the file was written, 2 when it was not: left, interrupted, input at its end, or refused. The
     answers are then kept in a draft beside the target, and the next run offers to go on with them. Nothing but
-    `stdin` and `stdout` is used to talk.
+    `stdin` and `stdout` is used to ask and to answer.
     """
     terminal = Terminal(stdin, stdout)
     place: Path | None = None

@@ -317,3 +317,50 @@ def test_all_questions_come_to_an_end() -> None:
             assert question.key not in given
             given[question.key] = True if question.field.kind == "flag" else None
         assert len(given) < len(QUESTIONS)
+
+
+def ready(folder: Path, **changed: Any) -> Path:
+    """A target whose draft answers every question."""
+    said(folder / "a.toml", *LEAST, *[""] * 10)
+    known = load(folder / "a.toml")
+    assert known is not None
+    given: dict[str, Any] = {}
+    while question := upcoming(given):
+        given[question.key] = changed.get(question.key, known.given.get(question.key))
+    save(Draft(given), folder / "a.toml")
+    return folder / "a.toml"
+
+
+def test_back_at_the_end_asks_the_last_question_again(tmp_path: Path) -> None:
+    status, shown = said(ready(tmp_path), "yes", "back", "screw, plate", "yes")
+    assert status == 0
+    assert KEY.findall(shown) == ["compare.constructs"]
+    assert read_case(tmp_path / "a.toml").compare == ("screw", "plate")
+
+
+def test_a_table_that_went_away_is_told_at_the_end(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its answer was checked when it was given; the file is not written on the strength of that."""
+    (tmp_path / "s.csv").write_text("s\n", encoding="utf-8")
+    target = ready(tmp_path, **{"ask.canal": "table", "bone.stations": "s.csv"})
+    source = io.StringIO("yes\nquit\n")
+    real = answers.check
+
+    def then_gone(question: Any, *rest: Any) -> None:
+        real(question, *rest)
+        if question.key == "bone.stations":
+            (tmp_path / "s.csv").unlink()
+            monkeypatch.setattr(answers, "check", lambda *_: None)
+
+    monkeypatch.setattr(answers, "check", then_gone)
+    output = io.StringIO()
+    assert run(target, source, output) == 2
+    assert "bone.stations: 's.csv' is missing" in plain(output.getvalue())
+    assert os.listdir(tmp_path) == [".a.toml.draft"]
+
+
+def test_an_unknown_kit_is_remarked_on_and_kept(tmp_path: Path) -> None:
+    """It may lie in a folder of the reader's own, which the interview does not know."""
+    status, shown = said(ready(tmp_path), "yes", "back", "back", "mini-plates-24", "", "yes")
+    assert status == 0
+    assert "did you mean 'mini-plates-2.4'?" in plain(shown)
+    assert read_case(tmp_path / "a.toml").plan.kits == ("mini-plates-24",)
