@@ -175,7 +175,7 @@ CHANCE_CRITERIA = (
     ("chance", "the best chance that no rule fails; two standard errors count as a tie", "PROJECT"),
     ("passes", "the best chance that every rule is met without a caution", "PROJECT"),
     ("lag", "thread wholly beyond the fracture before thread across it, for compression", "ORR12"),
-    ("diameter", "the larger diameter, for contact with dense cortex in both planes", "SCO15"),
+    ("diameter", "the larger diameter, for contact with dense cortex; a bench test saw no gain and warns", "SCO15, SHA01"),
     ("margin", "the length that sits best between its two limits, on average", "PROJECT"),
     ("order", "the larger bending yield moment of the shank, then the item code", "PROJECT"),
 )
