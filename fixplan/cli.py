@@ -112,6 +112,30 @@ def size_command(
     _print(quick(ray, length, canal, zone, _folders(specs, only_specs), on or date.today()), output)
 
 
+@app.command("compare", epilog=EPILOG)
+def compare_command(
+    case: Annotated[Path, typer.Argument(metavar="CASE.toml", help="The case file.")],
+    construct: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--construct",
+            help="Two to four times: screw, plate or an item code, then words if wanted: solid, hollow, steel, "
+            "titanium, longer, shorter, wider, narrower, screws=N (a side of a plate), gap=open, gap=closed:60N. "
+            "Without it the constructs under [compare] in the case file.",
+        ),
+    ] = None,
+    out: OutOption = Path(),
+    specs: SpecsOption = None,
+    only_specs: OnlyOption = False,
+    on: OnOption = None,
+    output: FormatOption = Format.text,
+) -> None:
+    """Set two to four constructs side by side. Reads CASE.toml; writes LABEL-compare.html and .json into --out."""
+    from fixplan.commands import compare_constructs
+
+    _print(compare_constructs(case, construct or (), out, _folders(specs, only_specs), on or date.today()), output)
+
+
 @app.command("specs", epilog=EPILOG)
 def specs_command(
     specs: SpecsOption = None,

@@ -15,10 +15,13 @@ from fixplan.case.read import parse_case, read_case
 from fixplan.cautions import CAUTION_SHORT, CAUTIONS
 from fixplan.declare import to_plain
 from fixplan.kits import KitError, KitSet, load_kits
+from fixplan.plan.compare import compare
 from fixplan.plan.make import make_plan
 from fixplan.plan.types import Plan
 from fixplan.problems import InputError, Problem
 from fixplan.progress import progress_bar
+from fixplan.report.compare_html import render_compare_html
+from fixplan.report.compare_text import render_compare_json, render_compare_text
 from fixplan.report.html import render_html
 from fixplan.report.jsonio import render_json
 from fixplan.report.tables import candidates_csv
@@ -49,6 +52,19 @@ def plan_one(case: Path, out: Path, folders: Sequence[Path], on: date, seed: int
     return Result(lambda: render_text(plan).rstrip("\n") + "\n\n" + written, lambda: render_json(plan))
 
 
+def compare_constructs(case: Path, constructs: Sequence[str], out: Path, folders: Sequence[Path], on: date) -> Result:
+    """Set constructs side by side and write the HTML and JSON documents into `out`."""
+    _check_out(out)
+    found = compare(read_case(case), load_kits(folders), on, constructs)
+    files = _write_all(
+        out, found.case.label, {"compare.html": render_compare_html, "compare.json": render_compare_json}, found
+    )
+    written = "Written: " + ", ".join(str(f) for f in files) + "\n"
+    return Result(
+        lambda: render_compare_text(found).rstrip("\n") + "\n\n" + written, lambda: render_compare_json(found)
+    )
+
+
 def quick(ray: int, length: str, canal: str, zone: str, folders: Sequence[Path], on: date) -> Result:
     """Plan from four values, without a file; nothing is written."""
     table: dict[str, Any] = {
@@ -76,14 +92,20 @@ def _check_out(out: Path) -> None:
 
 
 def _write(plan: Plan, out: Path) -> list[Path]:
-    _check_out(out)
-    out.mkdir(parents=True, exist_ok=True)
-    stem = re.sub(r"[^A-Za-z0-9._-]+", "-", plan.case.label).strip("-.") or "case"
-    contents = {
-        out / f"{stem}-plan.html": render_html(plan),
-        out / f"{stem}-plan.json": render_json(plan),
-        out / f"{stem}-sizes.csv": candidates_csv(plan),
+    made: dict[str, Callable[[Any], str]] = {
+        "plan.html": render_html,
+        "plan.json": render_json,
+        "sizes.csv": candidates_csv,
     }
+    return _write_all(out, plan.case.label, made, plan)
+
+
+def _write_all(out: Path, label: str, made: dict[str, Callable[[Any], str]], result: Any) -> list[Path]:
+    """Render every document first, then write them all or none."""
+    _check_out(out)
+    stem = re.sub(r"[^A-Za-z0-9._-]+", "-", label).strip("-.") or "case"
+    contents = {out / f"{stem}-{name}": render(result) for name, render in made.items()}
+    out.mkdir(parents=True, exist_ok=True)
     write_all(contents)
     return list(contents)
 
@@ -151,4 +173,14 @@ def _dump(data: dict[str, Any]) -> str:
     return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
 
 
-__all__ = ["KitError", "Result", "demo", "list_sources", "list_specs", "list_thresholds", "plan_one", "quick"]
+__all__ = [
+    "KitError",
+    "Result",
+    "compare_constructs",
+    "demo",
+    "list_sources",
+    "list_specs",
+    "list_thresholds",
+    "plan_one",
+    "quick",
+]

@@ -5,27 +5,28 @@ No overall winner is named: each row says which is higher, and what bench tests 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
 
+from fixplan.bone.profile import interpolate
 from fixplan.case.model import Case
 from fixplan.kits import CorticalScrew, ImScrew, KitSet, Plate
 from fixplan.plan import plates as plate_road
 from fixplan.plan import screws as screw_road
-from fixplan.plan.compare_rows import differences, rows
+from fixplan.plan.compare_rows import Bite, differences, rows
 from fixplan.plan.compare_types import Compared, Comparison
 from fixplan.plan.constructs import EXAMPLE, PLATE, SCREW, Wish, find_stock, parse_wish
 from fixplan.plan.frame import Frame, Reader, build
 from fixplan.plan.make import make_plan, with_sources
 from fixplan.plan.resolve import Resolved, resolve
 from fixplan.plan.response import Setting, respond_screws, setting
-from fixplan.plan.tradeoffs import Road, picked_in
-from fixplan.plan.types import Plan
+from fixplan.plan.tradeoffs import Anchor, Ground, tradeoffs
+from fixplan.plan.types import Plan, PlateCandidate, ScrewCandidate, TradeOff
 from fixplan.problems import InputError, Problem
-from fixplan.sizing.plate import best_placement
+from fixplan.sizing.plate import Placement, best_placement
 from fixplan.sizing.rules import at_least
 
 FORMAT = "fixplan-compare/1"
@@ -50,9 +51,8 @@ def compare(case: Case, kits: KitSet, on: date, constructs: Sequence[str] = ()) 
     wishes = [parse_wish(text, where) for text in asked]
     plan = make_plan(case, kits, on, worksheet=False)
     roads: dict[tuple[str, float | None], _Variant] = {}
-    found = []
-    for letter, wish in zip("ABCD", wishes):
-        found.append(_one(letter, wish, case, kits, plan, roads, where))
+    pieces = [_one(letter, wish, case, kits, plan, roads, where) for letter, wish in zip("ABCD", wishes)]
+    found = [p.compared for p in pieces]
     made = [(c.item, c.gap_state, tuple(s.filled for s in c.plate.screws) if c.plate else ()) for c in found]
     for k, key in enumerate(made):
         if key in made[:k]:
@@ -67,9 +67,9 @@ def compare(case: Case, kits: KitSet, on: date, constructs: Sequence[str] = ()) 
             inputs_sha256=plan.inputs_sha256,
             fit_for_planning=plan.fit_for_planning,
             constructs=tuple(found),
-            rows=rows(found, case, kits, _wanted(case)),
+            rows=rows(found, {s.item: s for s in kits.im_screws}, _bites(pieces), _wanted(pieces)),
             differences=differences(found),
-            tradeoffs=picked_in(Road(case, kits), plan, found),
+            tradeoffs=_pictures(kits, pieces),
             given=plan.given,
             findings=tuple(f for f in plan.findings if f.rule == "left_out"),
             note=NOTE,
@@ -91,8 +91,42 @@ class _Variant:
     state: str
 
 
-def _wanted(case: Case) -> float | None:
-    return None if case.fracture.compression is None else case.fracture.compression.value
+@dataclass(frozen=True)
+class _Piece:
+    """A construct with the road and the stock behind it."""
+
+    compared: Compared
+    variant: _Variant
+    thing: ImScrew | Plate
+    placed: tuple[plate_road.Bed, Placement] | None
+
+
+def _wanted(pieces: Sequence[_Piece]) -> dict[str, float]:
+    """Compression wanted [N] by letter: that of the construct's own gap state, 0 where none is wanted."""
+    preloads = {p.compared.letter: p.variant.forces.fracture.preload for p in pieces}
+    return {k: 0.0 if v is None else float(v) for k, v in preloads.items()}
+
+
+def _bites(pieces: Sequence[_Piece]) -> dict[str, Bite]:
+    """How much thread beyond the fracture is wider than the canal, by letter of the screw."""
+    found = {}
+    for p in pieces:
+        if p.compared.screw is None:
+            continue
+        c, profile = p.compared.screw, p.variant.frame.profile
+        face = c.first_thread_mm - c.first_thread_to_fracture_mm
+        start = max(c.first_thread_mm, face)
+        # pieces short enough that half of one is below what a length is read to
+        n = max(2, int(np.ceil(max(c.tip_mm - start, 0.0) / 0.05)))
+        edges = np.linspace(start, max(c.tip_mm, start), n + 1)
+        mid = np.clip((edges[1:] + edges[:-1]) / 2, profile.s[0], profile.s[-1])
+        width, height = interpolate(profile.s, [profile.canal_ap, profile.canal_lateral], mid)
+        step = (edges[-1] - edges[0]) / n
+        wide, narrow = np.maximum(width, height), np.minimum(width, height)
+        found[p.compared.letter] = Bite(
+            float(step * (wide < c.diameter_mm).sum()), float(step * (narrow < c.diameter_mm).sum())
+        )
+    return found
 
 
 def _variant(case: Case, wish: Wish, roads: dict[tuple[str, float | None], _Variant]) -> _Variant:
@@ -123,7 +157,7 @@ def _one(
     plan: Plan,
     roads: dict[tuple[str, float | None], _Variant],
     where: str,
-) -> Compared:
+) -> _Piece:
     def first(kind: str) -> ImScrew | Plate | None:
         part = plan.screw if kind == SCREW else plan.plate
         code = None if part is None else part.first_choice
@@ -139,24 +173,37 @@ def _one(
             [Problem(where, f"'{wish.asked}': no screw can be held against this bone. {why}", "measure it")]
         )
     screw = _screw(v, thing, kits) if isinstance(thing, ImScrew) else None
-    plate = _plate(v, thing, wish, case, kits) if isinstance(thing, Plate) else None
+    placed = _place(v, thing, wish, case) if isinstance(thing, Plate) else None
+    plate = _plate(v, thing, *placed, kits) if isinstance(thing, Plate) and placed else None
     held = screw or plate
     assert held is not None
     notes = []
     if case.plan.kits and thing.kit not in case.plan.kits:
         notes.append("Not of the kits that the case file names.")
+    notes += _nearest_note(wish, thing, first)
     if wish.screws is not None and plate is not None:
         count = min(sum(s.filled and s.side == side for s in plate.screws) for side in ("proximal", "distal"))
         if count < wish.screws:
             notes.append(f"Asked for {wish.screws} screws a side; the free bone takes {count} on the poorer side.")
     if not held.response:
         notes.append("No mechanics: this construct cannot be built in this bone.")
-    return Compared(
+    compared = Compared(
         letter, wish.asked, held.label, kind, thing.item, thing.kit, v.state, held.verdict, screw, plate, tuple(notes)
     )
+    return _Piece(compared, v, thing, placed)
 
 
-def _screw(v: _Variant, screw: ImScrew, kits: KitSet) -> screw_road.ScrewCandidate:
+def _nearest_note(wish: Wish, thing: ImScrew | Plate, first: Callable[[str], ImScrew | Plate | None]) -> list[str]:
+    """Said where a word led to another length than that of the screw it started from."""
+    start = first(SCREW) if wish.what == SCREW else None
+    if not isinstance(thing, ImScrew) or not isinstance(start, ImScrew) or {"longer", "shorter"} & set(wish.words):
+        return []
+    if thing.length == start.length:
+        return []
+    return [f"Not stocked in {start.length:g} mm: the nearest stock length, {thing.length:g} mm."]
+
+
+def _screw(v: _Variant, screw: ImScrew, kits: KitSet) -> ScrewCandidate:
     seat = float(np.asarray(v.frame.site.seat))
     tools = tuple(t.item for t in kits.instruments_for(screw))
     return screw_road.one_screw(
@@ -164,23 +211,36 @@ def _screw(v: _Variant, screw: ImScrew, kits: KitSet) -> screw_road.ScrewCandida
     )
 
 
-def _plate(v: _Variant, plate: Plate, wish: Wish, case: Case, kits: KitSet) -> plate_road.PlateCandidate:
+def _place(v: _Variant, plate: Plate, wish: Wish, case: Case) -> tuple[plate_road.Bed, Placement]:
     comminuted = case.fracture.pattern == "comminuted"
     bed = plate_road.bed(v.frame, v.read, case.bone.ray, comminuted, bool(case.fracture.crosses_tmt))
-    limits = bed.limits
-    if wish.screws is not None:
-        # filled as if that many were wanted, then held against the rule that the plan holds
-        limits = replace(limits, screws_per_side_min=float(wish.screws))
-    placed = best_placement(plate_road.stock_plate(plate), bed.sizing, limits)
-    if wish.screws is not None:
-        count = float(placed.held["screws_per_side"].value)
-        held = placed.held | {
-            "screws_per_side": at_least(count, bed.limits.screws_per_side_min),
-            "cortices_per_side": at_least(2 * count, bed.limits.cortices_per_side_min),
-        }
-        placed = replace(placed, held=held)
+    stock = plate_road.stock_plate(plate)
+    if wish.screws is None:
+        return bed, best_placement(stock, bed.sizing, bed.limits)
+    # filled as if that many were wanted, then held against the rule that the plan holds
+    placed = best_placement(stock, bed.sizing, replace(bed.limits, screws_per_side_min=float(wish.screws)))
+    count = float(placed.held["screws_per_side"].value)
+    held = placed.held | {
+        "screws_per_side": at_least(count, bed.limits.screws_per_side_min),
+        "cortices_per_side": at_least(2 * count, bed.limits.cortices_per_side_min),
+    }
+    return bed, replace(placed, held=held)
 
+
+def _plate(v: _Variant, plate: Plate, bed: plate_road.Bed, placed: Placement, kits: KitSet) -> PlateCandidate:
     def tools(used: Sequence[CorticalScrew]) -> tuple[str, ...]:
         return tuple(dict.fromkeys(t.item for s in used for t in kits.instruments_for(s)))
 
     return plate_road.one_plate(v.frame, kits, bed, v.forces, plate, placed, v.resolved.thresholds, tools)
+
+
+def _pictures(kits: KitSet, pieces: Sequence[_Piece]) -> tuple[TradeOff, ...]:
+    """Trade-offs round the constructs in the state of the gap of the first of them."""
+    v = pieces[0].variant
+    anchors = []
+    for p in pieces:
+        if isinstance(p.thing, ImScrew):
+            anchors.append(Anchor(p.compared.letter, screw=p.thing))
+        elif p.placed is not None and p.compared.plate is not None and p.compared.plate.response:
+            anchors.append(Anchor(p.compared.letter, plate=p.thing, bed=p.placed[0], placed=p.placed[1]))
+    return tradeoffs(Ground(v.frame, v.forces, v.resolved.thresholds, kits), anchors)

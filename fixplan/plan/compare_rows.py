@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from fixplan.appraisal.evidence import statement
-from fixplan.case.model import Case
-from fixplan.kits import ImScrew, KitSet
-from fixplan.mechanics.purchase import purchase
-from fixplan.plan.compare_types import BenchSays, Compared, CompareCell, CompareRow
+from fixplan.kits import ImScrew
+from fixplan.mechanics.purchase import STATEMENT, cortical_band, pullout_force
+from fixplan.plan.compare_types import BenchSays, CompareCell, Compared, CompareRow
 from fixplan.plan.constructs import PLATE, SCREW, metal
 from fixplan.plan.context import evidence
 from fixplan.plan.types import EndResponse, LoadResponse, PlateCandidate, ScrewCandidate
@@ -24,11 +23,15 @@ DIAMETER, SOLID = "smaller against larger diameter", "solid against hollow"
 METAL, LENGTH = "steel against titanium", "longer against shorter"
 THREAD, KIND = "partly threaded against variable pitch", "screw against plate"
 SPAN, GAP = "plate screws and working length", "gap strain"
-CLOSED = "gap open against closed"
+CLOSED, COUNT = "gap open against closed", "number of plate screws"
+
+
+# a plate's working length, length and screws change together: these count as one difference
+TIED = frozenset({LENGTH, COUNT})
 
 
 @dataclass(frozen=True)
-class Test:
+class BenchTest:
     """A bench statement on one row: of the two compared it put `higher` first, or neither ("")."""
 
     row: str
@@ -38,27 +41,27 @@ class Test:
 
 
 # which statement of evidence.toml speaks of which row, and which side it found higher; "" means no difference was found
-TESTS: tuple[Test, ...] = (
-    Test("stiffness", DIAMETER, "bench-diameter-50-65", ""),
-    Test("stiffness", DIAMETER, "bench-diameter-torsion", ""),
-    Test("strength", DIAMETER, "bench-diameter-45-55", ""),
-    Test("purchase", DIAMETER, "bench-diameter-50-65", "larger"),
-    Test("stiffness", SOLID, "bench-solid-cannulated", ""),
-    Test("strength", SOLID, "bench-solid-cannulated", "solid"),
-    Test("stiffness", THREAD, "bench-thread-type-bending", ""),
-    Test("purchase", THREAD, "bench-thread-type-bending", "partly threaded"),
-    Test("gap", THREAD, "bench-thread-type", "variable pitch"),
-    Test("stiffness", LENGTH, "bench-length", "shorter"),
-    Test("stiffness", METAL, "bench-material", "untested"),
-    Test("stiffness", KIND, "bench-screw-better", "screw"),
-    Test("stiffness", KIND, "bench-plate-synthetic", "plate"),
-    Test("strength", KIND, "bench-plate-better", "plate"),
-    Test("gap", KIND, "bench-plate-better", "screw"),
-    Test("gap", KIND, "bench-screw-better", "plate"),
-    Test("stiffness", SPAN, "bench-working-length", "shorter working length"),
-    Test("stiffness", SPAN, "bench-working-length-tension", "shorter working length"),
-    Test("stiffness", SPAN, "bench-working-length-femur", "shorter working length"),
-    Test("gap", SPAN, "bench-working-length-femur", "longer working length"),
+TESTS: tuple[BenchTest, ...] = (
+    BenchTest("stiffness", DIAMETER, "bench-diameter-50-65", ""),
+    BenchTest("stiffness", DIAMETER, "bench-diameter-torsion", ""),
+    BenchTest("strength", DIAMETER, "bench-diameter-45-55", ""),
+    BenchTest("purchase", DIAMETER, "bench-diameter-50-65", "larger"),
+    BenchTest("stiffness", SOLID, "bench-solid-cannulated", ""),
+    BenchTest("strength", SOLID, "bench-solid-cannulated", "solid"),
+    BenchTest("stiffness", THREAD, "bench-thread-type-bending", ""),
+    BenchTest("purchase", THREAD, "bench-thread-type-bending", "partly threaded"),
+    BenchTest("gap", THREAD, "bench-thread-type", "variable pitch"),
+    BenchTest("stiffness", LENGTH, "bench-length", "shorter"),
+    BenchTest("stiffness", METAL, "bench-material", "untested"),
+    BenchTest("stiffness", KIND, "bench-screw-better", "screw"),
+    BenchTest("stiffness", KIND, "bench-plate-synthetic", "plate"),
+    BenchTest("strength", KIND, "bench-plate-better", "plate"),
+    BenchTest("gap", KIND, "bench-plate-better", "screw"),
+    BenchTest("gap", KIND, "bench-screw-better", "plate"),
+    BenchTest("stiffness", SPAN, "bench-working-length", "shorter working length"),
+    BenchTest("stiffness", SPAN, "bench-working-length-tension", "shorter working length"),
+    BenchTest("stiffness", SPAN, "bench-working-length-femur", "shorter working length"),
+    BenchTest("gap", SPAN, "bench-working-length-femur", "longer working length"),
 )
 
 
@@ -73,7 +76,13 @@ def _features(c: Compared) -> dict[str, str | float]:
             THREAD: "variable pitch" if c.screw.thread == "full-length" else "partly threaded",
         }
     assert c.plate is not None
-    return {METAL: metal(c.plate.material), SPAN: c.plate.working_length_mm or 0.0, LENGTH: c.plate.length_mm}
+    taken = [sum(s.filled and s.side == side for s in c.plate.screws) for side in ("proximal", "distal")]
+    return {
+        METAL: metal(c.plate.material),
+        SPAN: c.plate.working_length_mm or 0.0,
+        LENGTH: c.plate.length_mm,
+        COUNT: f"{taken[0]} + {taken[1]}",
+    }
 
 
 def _sides(a: Compared, b: Compared) -> dict[str, tuple[str, str]]:
@@ -118,10 +127,12 @@ def _pairs(found: Sequence[Compared]) -> list[tuple[Compared, Compared]]:
     return [(a, b) for k, a in enumerate(found) for b in found[k + 1 :]]
 
 
-def rows(found: Sequence[Compared], case: Case, kits: KitSet, wanted: float | None) -> tuple[CompareRow, ...]:
-    """Every row, in reading order."""
+def rows(
+    found: Sequence[Compared], stock: Mapping[str, ImScrew], bites: Mapping[str, Bite], wanted: Mapping[str, float]
+) -> tuple[CompareRow, ...]:
+    """Every row, in reading order; screws of the stock by item code, bites and compression wanted [N] by letter."""
     made = [_words("fit", "Fit", found, _fit)]
-    made.append(_numbers("tightest", "Tightest margin", "mm", found, _tightest, PLAIN, "", worse="lower"))
+    made.append(_numbers("tightest", "Tightest margin", "mm", found, _tightest, PLAIN, ""))
     for index, label in ((0, "force from plantar"), (1, "force from lateral")):
         made.append(
             _ends(
@@ -130,23 +141,29 @@ def rows(found: Sequence[Compared], case: Case, kits: KitSet, wanted: float | No
             )
         )  # fmt: skip
     activity = next((r.activity for c in found for r in _response(c)[:1]), "")
-    made.append(_ends("stress", f"Peak stress, {activity}", "MPa", found, 0, lambda e: e.peak_stress_MPa, ""))
+    made.append(_ends("stress", f"Peak stress ({activity})", "MPa", found, 0, lambda e: e.peak_stress_MPa, ""))
     made.append(
-        _ends("yield", f"Factor against yield, {activity}", "1", found, 0, lambda e: e.yield_factor, "strength")
+        _ends("yield", f"Factor against yield ({activity})", "1", found, 0, lambda e: e.yield_factor, "strength")
     )
     later = next((r.activity for c in found for r in _response(c)[3:4]), "")
     if later:
         made.append(
-            _ends("yield-activity", f"Factor against yield, {later}, not united", "1", found, 3,
+            _ends("yield-activity", f"Factor against yield ({later}, not united)", "1", found, 3,
                   lambda e: e.yield_factor, "strength")
         )  # fmt: skip
-    made.append(_ends("gap-strain", f"Strain in the gap, {activity}", "1", found, 0, lambda e: e.gap_strain, "gap"))
+    made.append(_ends("gap-strain", f"Strain in the gap ({activity})", "1", found, 0, lambda e: e.gap_strain, "gap"))
     made.append(
         _ends(
-            "gap-opening", f"Gap opens at the far cortex, {activity}", "mm", found, 0, lambda e: e.gap_opening_mm, "gap"
+            "gap-opening",
+            f"Gap opens at the far cortex ({activity})",
+            "mm",
+            found,
+            0,
+            lambda e: e.gap_opening_mm,
+            "gap",
         )
     )
-    made.append(_purchase(found, case, kits, wanted))
+    made.append(_purchase(found, stock, bites, wanted))
     if any(c.screw for c in found):
         made.append(_numbers("wall", "Wall left round the thread", "mm", found, _wall, PLAIN, ""))
     if any(c.plate for c in found):
@@ -214,7 +231,7 @@ def _working(c: Compared) -> tuple[float | None, str]:
 
 
 def _words(name: str, label: str, found: Sequence[Compared], words: Callable[[Compared], str]) -> CompareRow:
-    return CompareRow(name, label, "", PLAIN, tuple(CompareCell(None, None, words(c)) for c in found), "", ())
+    return CompareRow(name, label, "", PLAIN, tuple(CompareCell(None, None, words(c)) for c in found), "", "", ())
 
 
 def _numbers(
@@ -225,10 +242,9 @@ def _numbers(
     value: Callable[[Compared], tuple[float | None, str]],
     ends: tuple[str, str],
     topic: str,
-    worse: str = "",
 ) -> CompareRow:
     cells = tuple(CompareCell(v, v, text) for v, text in map(value, found))
-    return CompareRow(name, label, unit, ends, cells, _reading(found, cells, ends), _bench(topic, found, cells))
+    return CompareRow(name, label, unit, ends, cells, _reading(found, cells, ends), "", _bench(topic, found, cells))
 
 
 def _ends(
@@ -250,35 +266,50 @@ def _ends(
         text = "no gap" if loose is None and bonded is None else ""
         cells.append(CompareCell(loose, bonded, text))
     made = tuple(cells)
-    return CompareRow(name, label, unit, BRACKET, made, _reading(found, made, BRACKET), _bench(topic, found, made))
+    return CompareRow(name, label, unit, BRACKET, made, _reading(found, made, BRACKET), "", _bench(topic, found, made))
 
 
-def _purchase(found: Sequence[Compared], case: Case, kits: KitSet, wanted: float | None) -> CompareRow:
-    """Predicted pull-out of the thread beyond the fracture, as if all of it were held in cortex: an upper end."""
-    stock = {s.item: s for s in kits.im_screws}
+@dataclass(frozen=True)
+class Bite:
+    """Thread beyond the fracture [mm] that is wider than the canal all round, and in at least one plane."""
+
+    all_round: float
+    one_plane: float
+
+
+def _purchase(
+    found: Sequence[Compared], stock: Mapping[str, ImScrew], bites: Mapping[str, Bite], wanted: Mapping[str, float]
+) -> CompareRow:
+    """Predicted pull-out of the thread beyond the fracture that bites in the wall of the canal."""
     cells = []
     for c in found:
         if c.screw is None:
-            assert c.plate is not None
-            sides = [sum(s.filled and s.side == side for s in c.plate.screws) for side in ("proximal", "distal")]
-            cells.append(CompareCell(None, None, f"{sides[0]} and {sides[1]} screws a side; pull-out not computed"))
-            continue
-        cells.append(_pullout(c.screw, stock[c.item], _wanted_here(c, wanted)))
+            cells.append(CompareCell(None, None, "plate: pull-out of its screws is not computed"))
+        else:
+            cells.append(_pullout(stock[c.item], bites[c.letter], wanted[c.letter]))
     made = tuple(cells)
-    label = "Predicted pull-out beyond the fracture, all thread in cortex (an upper end)"
-    return CompareRow("purchase", label, "N", PULL, made, _reading(found, made, PULL), _bench("purchase", found, made))
+    note = (
+        "Low end: thread that bites all round, least published shear strength of cortical bone; high end: thread that "
+        f"bites in one plane at least, greatest strength. {STATEMENT}"
+    )
+    return CompareRow(
+        "purchase",
+        "Predicted pull-out beyond the fracture",
+        "N",
+        PULL,
+        made,
+        _reading(found, made, PULL),
+        note,
+        _bench("purchase", found, made),
+    )
 
 
-def _wanted_here(c: Compared, wanted: float | None) -> float:
-    return float(c.gap_state.rsplit(", ", 1)[1].removesuffix(" N")) if ", " in c.gap_state else (wanted or 0.0)
-
-
-def _pullout(screw: ScrewCandidate, stock: ImScrew, wanted: float) -> CompareCell:
-    face = screw.first_thread_mm - screw.first_thread_to_fracture_mm
-    engaged = max(screw.tip_mm - max(screw.first_thread_mm, face), 0.0)
-    held = purchase(stock.d_major, stock.d_core, stock.pitch, wanted, in_cortex=engaged)
-    low, high = float(held.pullout[0]), float(held.pullout[-1])
-    text = f"{engaged:.1f} mm of thread"
+def _pullout(stock: ImScrew, bite: Bite, wanted: float) -> CompareCell:
+    thread = (stock.d_major, stock.d_core, stock.pitch)
+    weak, _, strong = (float(s) for s in cortical_band())
+    low = float(pullout_force(weak, bite.all_round, *thread))
+    high = float(pullout_force(strong, bite.one_plane, *thread))
+    text = f"{bite.all_round:.1f} to {bite.one_plane:.1f} mm of thread bite"
     if wanted > 0:
         text += f"; {low / wanted:.1f} to {high / wanted:.1f} times the {wanted:g} N wanted"
     return CompareCell(low, high, text)
@@ -336,20 +367,35 @@ def _order(a: CompareCell, b: CompareCell) -> int | None:
 
 
 def _bench(topic: str, found: Sequence[Compared], cells: Sequence[CompareCell]) -> tuple[BenchSays, ...]:
+    """What bench tests say, for pairs that differ in one way only; pairs of which the same is said stand together."""
     if not topic:
         return ()
-    said = []
     by_letter = {c.letter: cell for c, cell in zip(found, cells)}
+    pairs: dict[tuple[str, str, str, tuple[str, ...]], list[str]] = {}
     for a, b in _pairs(found):
-        for comparison, sides in _sides(a, b).items():
+        sides = _sides(a, b)
+        tied = TIED if a.kind == b.kind == PLATE else frozenset()
+        if len([name for name in sides if name not in tied]) > 1:
+            continue
+        for comparison, words in sides.items():
             tests = [t for t in TESTS if t.row == topic and t.comparison == comparison]
             order = _order(by_letter[a.letter], by_letter[b.letter])
             if tests and order is not None:
-                said.append(_says(a.letter, b.letter, comparison, sides, tests, order))
-    return tuple(said)
+                key = (comparison, *_says(words, tests, order), tuple(t.statement for t in tests))
+                pairs.setdefault(key, []).append(f"{a.letter} and {b.letter}")
+    return tuple(
+        BenchSays(
+            "; ".join(names),
+            comparison,
+            verdict,
+            f"{'; '.join(names)}, {comparison}: {text}.",
+            tuple(evidence(statement(i)) for i in ids),
+        )
+        for (comparison, verdict, text, ids), names in pairs.items()
+    )
 
 
-def _says(a: str, b: str, comparison: str, sides: tuple[str, str], tests: Sequence[Test], order: int) -> BenchSays:
+def _says(sides: tuple[str, str], tests: Sequence[BenchTest], order: int) -> tuple[str, str]:
     model = "" if order == 0 else sides[0] if order > 0 else sides[1]
     tested = {t.higher for t in tests}
     computed = f"the beams put the {model} higher" if model else "the beams set neither higher at both ends"
@@ -361,8 +407,7 @@ def _says(a: str, b: str, comparison: str, sides: tuple[str, str], tests: Sequen
         side = next(iter(tested))
         found = f"bench tests found the {side} higher" if side else "bench tests showed no difference"
         verdict = "agrees" if side == model else "denies"
-    text = f"{a} and {b}, {comparison}: {computed}; {found}."
-    return BenchSays(f"{a}, {b}", comparison, verdict, text, tuple(evidence(statement(t.statement)) for t in tests))
+    return verdict, f"{computed}; {found}"
 
 
 __all__ = ["PLATE", "SCREW", "TESTS", "alike", "differences", "margins_of", "rows"]

@@ -48,7 +48,7 @@ class CompareCell:
 
 @dataclass(frozen=True)
 class BenchSays:
-    """What bench tests say of one difference between two constructs. `verdict`: agrees, denies, disagrees, not tested.
+    """What bench tests say of one difference between constructs; `pair` names the pairs it holds for. `verdict`: agrees, denies, disagrees, not tested.
 
     "denies": the model orders the two and the test found no difference, or the opposite; "disagrees": the tests
     disagree with each other.
@@ -71,6 +71,7 @@ class CompareRow:
     ends: tuple[str, str]
     cells: tuple[CompareCell, ...]
     reading: str
+    note: str
     bench: tuple[BenchSays, ...]
 
 

@@ -66,15 +66,16 @@ def find_stock(wish: Wish, kits: KitSet, first: Callable[[str], ImScrew | Plate 
     Raises InputError where no stock answers to the wish.
     """
     thing: ImScrew | Plate | None
+    every: tuple[ImScrew | Plate, ...] = (*kits.im_screws, *kits.plates)
     if wish.what in (SCREW, PLATE):
         thing = first(wish.what)
         if thing is None:
             what = f"'{wish.asked}': no {wish.what} fits this case, so there is no first choice to compare"
             raise InputError([Problem(where, what, "name an item code, which is compared whether it fits or not")])
     else:
-        thing = next((s for s in (*kits.im_screws, *kits.plates) if s.item == wish.what), None)
+        thing = next((s for s in every if s.item == wish.what), None)
         if thing is None:
-            codes = [s.item for s in (*kits.im_screws, *kits.plates)]
+            codes = [s.item for s in every]
             near = nearest(wish.what, codes)
             right = near if near.startswith("did") else EXAMPLE
             raise InputError([Problem(where, f"'{wish.what}' is neither an item code of these kits nor a word", right)])
@@ -112,10 +113,11 @@ def _other_screw(me: ImScrew, word: str, kits: KitSet, wish: Wish, where: str) -
         if found:
             return min(found, key=lambda s: s.item)
         near = [s for s in kits.im_screws if alike(s, "length")]
-        lengths = ", ".join(f"{s.length:g}" for s in sorted(near, key=lambda s: abs(s.length - me.length))[:4])
-        right = f"the nearest lengths are {lengths} mm: name one by its item code" if near else "name an item code"
+        if near:
+            # not stocked in this length: the nearest one, the shorter of two as near; the comparison says so
+            return min(near, key=lambda s: (abs(s.length - me.length), s.length, s.item))
         what = f"'{wish.asked}': no screw like {me.item} is {word} in these kits"
-        raise InputError([Problem(where, what, right)])
+        raise InputError([Problem(where, what, "name an item code")])
     name, sign = step[word]
     beside = [s for s in kits.im_screws if alike(s, name) and (getattr(s, name) - getattr(me, name)) * sign > 0]
     same_kit = [s for s in beside if s.kit == me.kit] or beside

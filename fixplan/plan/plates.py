@@ -14,15 +14,18 @@ from fixplan.mechanics.plate import plate_response
 from fixplan.mechanics.responses import Bracket
 from fixplan.plan.frame import Frame, Reader
 from fixplan.plan.inputs import Parameter
-from fixplan.plan.response import Setting, respond
+from fixplan.plan.response import PLATE_CASES, Setting, loads_for, respond
 from fixplan.plan.types import Finding, Limit, LoadResponse, PlateCandidate, PlatePlan, PlateScrew, Window
 from fixplan.plan.words import RULES, finding
 from fixplan.sizing.plate import Placement, PlateBed, PlateThresholds, StockPlate, best_placement, span_window
-from fixplan.sizing.rules import CAUTION, FAIL, VERDICTS
+from fixplan.sizing.rules import CAUTION, FAIL, VERDICTS, Floats
 
 # The surface a plate is laid on: dorsal on rays 1 to 4 (AOMb), lateral on the fifth (plantar-lateral in DUP18; the beam
 # bends about one axis at a time, so the lateral surface stands for it).
 SIDE = {1: "dorsal", 2: "dorsal", 3: "dorsal", 4: "dorsal", 5: "lateral"}
+
+# In the picture of the working length the innermost screws stay this far from the faces of the gap (project default).
+CLEAR_OF_GAP_MM = 0.5
 
 CRITERIA = (
     "the mildest verdict over all rules (PROJECT)",
@@ -139,6 +142,69 @@ def one_plate(
     return _candidate(frame, kits, where, plate, placed, thresholds, response, instruments)
 
 
+def over_working_length(
+    setting: Setting, where: Bed, plate: Plate, placed: Placement, kits: KitSet, factors: Floats
+) -> tuple[Floats, Bracket]:
+    """Working lengths [mm] and the bracket of one plate, its innermost screws moved towards the fracture or away.
+
+    `factors` (n,) scale the distance of both innermost screws from the fracture, as if holes could lie anywhere. One
+    load case: the force at the head from plantar at the moment of protected walking.
+
+    Raises ValueError where the plate has no screw on one side.
+    """
+    inner = _innermost(placed)
+    if inner is None:
+        raise ValueError(f"plate {plate.item}: no screw on one side of the fracture; no working length to vary")
+    stretch = where.sizing.room_proximal if where.across_joint else 0.0
+    shifted = _stretched(setting, stretch)
+    at, centre = where.centre + stretch, float(shifted.fracture.centre)
+    near, far = inner[0] + at - centre, inner[1] + at - centre
+    f = np.asarray(factors, float)
+
+    def same(value: float) -> Floats:
+        return np.full(f.shape, value)
+
+    half = float(setting.fracture.gap) / 2
+    part = parts.Plate(
+        side=where.side,
+        width=same(plate.width),
+        thickness=same(plate.thickness),
+        standoff=np.asarray(where.sizing.standoff, float),
+        hole=same(plate.hole_diameter),
+        start=same(max(placed.proximal_end + at, 0.0)),
+        end=same(placed.distal_end + at),
+        inner_proximal=centre + near * f,
+        inner_distal=centre + far * f,
+        screw_core=same(_core(kits, plate)),
+        screws_per_side=same(float(placed.held["screws_per_side"].value)),
+        E=same(plate.material.E_MPa),
+        G=same(plate.material.G_MPa),
+        empty_hole=np.full(f.shape, _empty_over(where, plate, placed, half)),
+    )
+    loads = loads_for(shifted.bone, shifted.fracture, setting.protected.mid, plate=True)
+    bracket = plate_response(shifted.bone, shifted.fracture, part, loads, cases=PLATE_CASES[:1], plain=False)
+    return np.asarray((far - near) * f), bracket
+
+
+def factor_range(where: Bed, placed: Placement, gap: float) -> tuple[float, float] | None:
+    """Least and greatest factor of `over_working_length`: clear of the gap, and no wider than the outermost holes."""
+    inner = _innermost(placed)
+    if inner is None:
+        return None
+    shift = where.centre - where.fracture
+    near, far = abs(inner[0] + shift), inner[1] + shift
+    outer = min(abs(placed.positions[0] + shift) / near, (placed.positions[-1] + shift) / far)
+    least = max(0.5, (gap / 2 + CLEAR_OF_GAP_MM) / min(near, far))
+    return (least, outer) if least < outer else None
+
+
+def _empty_over(where: Bed, plate: Plate, placed: Placement, half: float) -> bool:
+    return any(
+        not filled and abs(x + where.centre - where.fracture) <= plate.hole_diameter / 2 + half
+        for x, filled in zip(placed.positions, placed.filled)
+    )
+
+
 def label(plate: Plate) -> str:
     """A plate in words."""
     return (
@@ -206,15 +272,7 @@ def _responses(
         screws_per_side=column([float(p.held["screws_per_side"].value) for p in laid]),
         E=column([p.material.E_MPa for p in plates]),
         G=column([p.material.G_MPa for p in plates]),
-        empty_hole=np.array(
-            [
-                any(
-                    not filled and abs(x + where.centre - where.fracture) <= plates[k].hole_diameter / 2 + half
-                    for x, filled in zip(laid[k].positions, laid[k].filled)
-                )
-                for k in known
-            ]
-        ),
+        empty_hole=np.array([_empty_over(where, plates[k], laid[k], half) for k in known]),
     )
 
     def evaluate(loads: parts.Loads, cases: tuple[str, ...]) -> Bracket:

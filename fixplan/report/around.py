@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
-from fixplan.plan.types import Plan
+from markupsafe import Markup
+
+from fixplan.plan.types import Plan, TradeOff
 from fixplan.report.formats import NARROW, PLUS_MINUS, number
+from fixplan.report.tradeoff_charts import shown, tradeoff_chart
 
 
 def published(value: float, unit: str, sd: float | None = None) -> str:
@@ -20,7 +23,22 @@ def published(value: float, unit: str, sd: float | None = None) -> str:
 
 def around_views(plan: Plan) -> dict[str, Any]:
     """What `around.j2` needs beside the plan itself."""
-    return {}
+    return {"tradeoff_charts": charts_of(plan.tradeoffs)}
 
 
-AROUND_FILTERS: dict[str, Callable[..., str]] = {"published": published}
+def charts_of(found: Sequence[TradeOff]) -> list[tuple[TradeOff, Markup]]:
+    """Each trade-off beside its picture."""
+    return [(t, tradeoff_chart(t, f"tradeoff-{t.name}")) for t in found]
+
+
+def table_rows(t: TradeOff) -> list[tuple[float, list[float | None]]]:
+    """The points of all curves by abscissa: one row for each x, None where a curve has no point."""
+    points = [dict(zip(c.x, c.y)) for c in t.curves]
+    return [(x, [p.get(x) for p in points]) for x in sorted({x for p in points for x in p})]
+
+
+AROUND_FILTERS: dict[str, Callable[..., Any]] = {
+    "published": published,
+    "chart_value": shown,
+    "table_rows": table_rows,
+}

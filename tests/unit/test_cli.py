@@ -97,6 +97,33 @@ def test_the_same_input_gives_the_same_bytes(run, case: Path, tmp_path: Path) ->
         assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes()
 
 
+def test_compare_writes_two_documents_and_prints_one_table(run, case: Path, tmp_path: Path) -> None:
+    words = ["compare", str(case), "--construct", "screw", "--construct", "plate", "--on", "2026-11-25"]
+    for name in ("a", "b"):
+        status, out, err = run(*words, "--out", str(tmp_path / name))
+        assert (status, err) == (0, "")
+    assert files(tmp_path / "a") == ["TEST-1-compare.html", "TEST-1-compare.json"]
+    for name in files(tmp_path / "a"):
+        assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes()
+    assert "No overall winner" in " ".join(out.split())
+    assert all(line in " ".join(out.split()) for line in CAUTIONS)
+    assert max(len(line) for line in out.splitlines() if not line.startswith("Written")) <= 80
+    status, out, _ = run(*words, "--out", str(tmp_path / "c"), "--format", "json")
+    assert out == (tmp_path / "c" / "TEST-1-compare.json").read_text(encoding="utf-8")
+    assert json.loads(out)["cautions"] == list(CAUTIONS)
+
+
+def test_constructs_of_the_case_file_are_compared(run, case: Path, tmp_path: Path) -> None:
+    case.write_text(CASE + '[compare]\nconstructs = ["screw", "screw gap=closed:60 N"]\n', encoding="utf-8")
+    status, out, _ = run("compare", str(case), "--out", str(tmp_path / "a"))
+    assert status == 0
+    assert "closed under lag compression, 60 N" in " ".join(out.split())
+    case.write_text(CASE + '[compare]\nconstructs = ["screw", "nonsense"]\n', encoding="utf-8")
+    status, out, err = run("compare", str(case), "--out", str(tmp_path / "b"))
+    assert (status, files(tmp_path)) == (2, ["a/TEST-1-compare.html", "a/TEST-1-compare.json", "case.toml"])
+    assert "compare.constructs" in err
+
+
 def test_size_answers_without_a_file_and_writes_nothing(run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     status, out, _ = run(*SIZE)
@@ -155,6 +182,19 @@ def test_a_kit_of_ones_own_is_read_beside_ours(run, tmp_path: Path) -> None:
         (["specs", "--specs", "nowhere"], "is not a folder"),
         (["demo", "--on", "tomorrow"], "is not a date"),
         (["frobnicate"], "No such command"),
+        (["compare", "CASE"], "0 constructs named"),
+        (["compare", "CASE", "--construct", "screw"], "1 construct named"),
+        (["compare", "CASE", *["--construct", "screw"] * 5], "5 constructs named"),
+        (["compare", "CASE", *["--construct", "screw"] * 2], "is the same construct"),
+        (["compare", "CASE", "--construct", "screw", "--construct", "nail"], "neither an item code"),
+        (["compare", "CASE", "--construct", "screw", "--construct", "S55C-TI-33-T16"], "did you mean"),
+        (["compare", "CASE", "--construct", "screw", "--construct", "screw green"], "'green' in 'screw green'"),
+        (["compare", "CASE", "--construct", "screw", "--construct", "screw screws=3"], "belongs to a plate"),
+        (["compare", "CASE", "--construct", "screw", "--construct", "plate solid"], "no plate like"),
+        (["compare", "CASE", "--construct", "screw", "--construct", "screw gap=closed:60"], "'60' has no unit"),
+        (["compare", "CASE", "--construct", "screw", "--construct", "screw gap=closed:9kN"], "is outside 0 to 1000 N"),
+        (["compare", "CASE", "--construct", "screw", "--construct", " "], "a construct is empty"),
+        (["compare", "CASE", "--construct", "screw", "--construct", "plate", "--out", "CASE"], "is not a folder"),
     ],
 )
 def test_refused_command_lines(
@@ -201,7 +241,7 @@ def test_an_unexpected_error_says_how_to_report_it(run, case: Path, monkeypatch:
     assert "Traceback" not in err
 
 
-@pytest.mark.parametrize("command", ["plan", "size", "specs", "demo", "new"])
+@pytest.mark.parametrize("command", ["plan", "size", "specs", "demo", "new", "compare"])
 def test_help_says_what_is_read_and_written(run, command: str) -> None:
     status, out, _ = run(command, "--help")
     assert status == 0

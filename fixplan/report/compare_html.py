@@ -1,0 +1,71 @@
+"""The comparison as one self-contained HTML page: no script, no request, the same bytes for the same comparison."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fixplan.cautions import CAUTION_SHORT
+from fixplan.plan.compare_types import CompareCell, Comparison
+from fixplan.report.around import AROUND_FILTERS, charts_of
+from fixplan.report.formats import NARROW, mm, number, percent, significant, unit_text
+from fixplan.report.style import content_policy, environment, stylesheet
+from fixplan.report.svg import mark
+from fixplan.report.tradeoff_charts import row_chart
+from fixplan.report.views import FIT_WORDS, source_ids
+
+PICTURED = ("stiffness-0", "stress", "gap-strain")
+"""Rows that are drawn as well as tabled."""
+
+
+def value_text(value: float | None, unit: str, name: str) -> str:
+    """One end of a bracket without its unit."""
+    if value is None:
+        return "not known"
+    if unit == "mm":
+        return mm(value) if abs(value) >= 0.095 else number(value, 3)
+    if unit == "1" and name.startswith("gap"):
+        return percent(value).removesuffix(f"{NARROW}%")
+    return significant(value)
+
+
+def cell_text(cell: CompareCell, unit: str, name: str) -> str:
+    """A cell as words: one number, or both ends of a bracket, with what is said beside it."""
+    if cell.low is None and cell.high is None:
+        return cell.text
+    low, high = value_text(cell.low, unit, name), value_text(cell.high, unit, name)
+    text = low if low == high else f"{low} to {high}"
+    return f"{text} ({cell.text})" if cell.text else text
+
+
+def row_unit(unit: str, name: str) -> str:
+    """The unit as a row prints it; strain in per cent."""
+    return "%" if unit == "1" and name.startswith("gap") else unit_text(unit) if unit else ""
+
+
+def render_compare_html(comparison: Comparison) -> str:
+    """The comparison as one HTML document."""
+    css = stylesheet("plan.css.j2", "context.css.j2", "compare.css.j2")
+    charts = [
+        (row, svg)
+        for row in comparison.rows
+        if row.name in PICTURED
+        for svg in (row_chart(row, comparison.constructs, f"row-{row.name}"),)
+        if svg is not None
+    ]
+    given: dict[str, Any] = {
+        "c": comparison,
+        "css": css,
+        "policy": content_policy(css),
+        "caution_short": CAUTION_SHORT,
+        "known": frozenset(s.id for s in comparison.sources),
+        "fit_word": FIT_WORDS.get(comparison.fit_for_planning.verdict, comparison.fit_for_planning.verdict),
+        "assumed": [g for g in comparison.given if g.origin == "assumed"],
+        "trolley": [cell.text for row in comparison.rows if row.name == "trolley" for cell in row.cells],
+        "row_charts": charts,
+        "tradeoff_charts": charts_of(comparison.tradeoffs),
+        "mark": mark,
+    }
+    env = environment()
+    env.filters.update(AROUND_FILTERS)
+    env.filters.update(source_ids=source_ids, cell_text=cell_text, row_unit=row_unit)
+    return env.get_template("compare.html.j2").render(given)

@@ -1,0 +1,80 @@
+"""The comparison as a table for a terminal: 80 columns, plain words, no colour."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+
+from fixplan.declare import origins, to_plain
+from fixplan.plan.compare_types import Comparison
+from fixplan.report.compare_html import cell_text, row_unit
+from fixplan.report.text import WIDTH, plain, wrap
+from fixplan.report.views import FIT_WORDS
+
+LABEL = 22
+"""Columns for the name of a row; the constructs share the rest."""
+BELOW = ("fit", "trolley")
+"""Rows whose cells are sentences: set below the table, one paragraph for each construct."""
+
+
+def render_compare_text(c: Comparison) -> str:
+    """The comparison: constructs, table, readings with bench evidence, cautions."""
+    lines = wrap(f"{c.case.label}: {c.case.side} foot, metatarsal {c.case.ray}, {c.case.zone_label}", "")
+    verdict = c.fit_for_planning.verdict
+    lines += wrap(
+        f"Usually a case for a construct? {FIT_WORDS.get(verdict, verdict)}. {c.fit_for_planning.sentence}", ""
+    )
+    lines += ["", "Constructs"]
+    for k in c.constructs:
+        lines += wrap(f"{k.letter}  {k.label}, item {k.item}, {k.gap_state}: {k.verdict}", "  ", "     ")
+        for note in k.notes:
+            lines += wrap(note, "     ")
+    lines += ["", *_table(c), ""]
+    lines += wrap("A bracket runs from the loose to the bonded end of the beams. " + c.note, "")
+    lines += ["", "Which is higher, and what bench tests say"]
+    for row in c.rows:
+        if not row.reading:
+            continue
+        lines += wrap(f"- {row.label}: {row.reading}", "  ", "    ")
+        for b in row.bench:
+            ids = ", ".join(dict.fromkeys(e.source for e in b.evidence))
+            lines += wrap(f"bench, {b.verdict}: {b.text} [{ids}]", "    ", "      ")
+    for row in c.rows:
+        if row.name in BELOW:
+            lines += ["", row.label]
+            for k, cell in zip(c.constructs, row.cells):
+                lines += wrap(f"{k.letter}  {cell.text}", "  ", "     ")
+    lines += ["", "How they differ"]
+    for text in c.differences:
+        lines += wrap(f"- {text}", "  ", "    ")
+    lines += ["", "Trade-offs"]
+    for t in c.tradeoffs:
+        lines += wrap(f"- {t.title}: {t.reading}", "  ", "    ")
+    lines += ["", "Cautions"]
+    for caution in c.cautions:
+        lines += wrap(f"- {caution}", "  ", "    ")
+    return "\n".join(lines) + "\n"
+
+
+def _table(c: Comparison) -> list[str]:
+    wide = (WIDTH - LABEL) // len(c.constructs)
+    rule = "-" * (LABEL + wide * len(c.constructs))
+    lines = [" " * LABEL + "".join(k.letter.ljust(wide) for k in c.constructs).rstrip(), rule]
+    for row in c.rows:
+        if row.name in BELOW:
+            continue
+        unit = plain(row_unit(row.unit, row.name))
+        label = textwrap.wrap(plain(row.label + (f", {unit}" if unit else "")), LABEL - 1)
+        cells = [textwrap.wrap(plain(cell_text(x, row.unit, row.name)), wide - 1) or [""] for x in row.cells]
+        for n in range(max(len(label), *(len(x) for x in cells))):
+            parts = [(label[n] if n < len(label) else "").ljust(LABEL)]
+            parts += [(x[n] if n < len(x) else "").ljust(wide) for x in cells]
+            lines.append("".join(parts).rstrip())
+    return [*lines, rule]
+
+
+def render_compare_json(c: Comparison) -> str:
+    """The comparison as JSON text with the origin of every number, as the plan's document has it."""
+    document = to_plain(c)
+    document["origins"] = dict(sorted(origins(c)))
+    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
