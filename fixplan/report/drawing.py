@@ -93,7 +93,7 @@ def _deciding(bone: BoneStations, construct: Construct, x: Callable[[float], flo
     """The distances that decide, as two places on the page and a label."""
     if isinstance(construct, ScrewCandidate):
         to_thread = f"fracture to first thread {mm(construct.first_thread_to_fracture_mm)} mm"
-        to_bow = f"tip to end of straight segment {mm(construct.tip_to_straight_end_mm)} mm"
+        to_bow = f"tip to straight end {mm(construct.tip_to_straight_end_mm)} mm"
         return [
             (x(bone.fracture_mm + bone.fracture_half_mm), x(construct.first_thread_mm), to_thread),
             (x(construct.tip_mm), x(bone.straight_end_mm), to_bow),

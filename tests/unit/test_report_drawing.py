@@ -89,7 +89,7 @@ def test_lateral_offset_is_drawn_towards_lateral_and_dorsal_offset_towards_dorsa
 def test_the_distances_that_decide_are_written_as_the_plan_gives_them() -> None:
     at = words(drawn(SCREW, "left"))
     assert "fracture to first thread 6.0 mm" in at
-    assert "tip to end of straight segment 3.0 mm" in at
+    assert "tip to straight end 3.0 mm" in at
     unknown = dataclasses.replace(SCREW, wall_left_mm=None)
     assert "wall left, thinnest not known" in words(drawn(unknown, "left"))
 
