@@ -28,7 +28,7 @@ SCREW_BENDING = 1.16
 SCREW_RELIEF = 0.41
 
 # empty hole: peak over nominal net-section stress = HOLE_BASE - HOLE_WIDTH h/w + HOLE_THICKNESS t/h, all strips fitted
-HOLE_BASE = 1.60
+HOLE_BASE = 1.61
 HOLE_WIDTH = 0.75
 HOLE_THICKNESS = 0.24
 

@@ -22,7 +22,7 @@ BAR_MESHES = {
     "finest": {"n": 4, "fine": 0.05},
 }
 PLATE_MESHES = {"coarse": {"fine": 1.0}, "use": {"fine": 0.7}, "finest": {"fine": 0.5}}
-STRIP_MESHES = {"coarse": {"fine": 0.2}, "use": {"fine": 0.12}, "finest": {"fine": 0.08}}
+STRIP_MESHES = {"coarse": {"fine": 0.12}, "use": {"fine": 0.07}, "finest": {"fine": 0.045}}
 
 AnyCase = bars.BarCase | plates.PlateCase | strips.StripCase
 
