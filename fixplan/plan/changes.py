@@ -72,7 +72,7 @@ def _nearest(p: Parameter, grid: Grid, sized: Sized, chosen: bool) -> tuple[floa
     unit = "" if p.unit == "1" else f" {p.unit}"
     # as many digits as tell the two apart, and no more
     digits = next((d for d in range(0 if p.unit == "MPa" else 1, 5) if f"{at:.{d}f}" != f"{p.value:.{d}f}"), 5)
-    text = f"at {at:.{digits}f}{unit} {side} {becomes} (used here: {p.value:.{digits}f}{unit}, {p.origin})."
+    text = f"{p.label}: at {at:.{digits}f}{unit} {side} {becomes} (used here: {p.value:.{digits}f}{unit}, {p.origin})."
     if p.origin == "assumed":
         text += " Measure it."
     spread = p.sd if p.sd > 0 else float(grid[-1] - grid[0]) / 4

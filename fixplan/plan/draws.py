@@ -182,16 +182,17 @@ CHANCE_CRITERIA = (
 
 
 def best_by_chance(sized: Sized, found: Tally) -> int:
-    """Index of the size with the best chance of meeting all rules; -1 where none ever does.
+    """Index of the size with the best chance of meeting all rules; -1 where none does.
 
-    Ties within two standard errors of the best share are broken by the criteria of CHANCE_CRITERIA, in order.
+    A size that fails by the values as they were read is never the first choice, whatever the draws say: the surgeon
+    plans on the readings, and the draws rank what they leave. Ties within two standard errors of the best share are broken by the criteria of CHANCE_CRITERIA, in order.
     """
-    best = float(found.no_fail.max(initial=0.0))
-    if best <= 0:
+    standing = (sized.codes < FAIL) & (found.no_fail > 0)
+    if not standing.any():
         return -1
-    alive = found.passes >= SOME
+    alive = standing & (found.passes >= SOME)
     if not alive.any():
-        alive = found.no_fail > 0
+        alive = standing
     for share in (found.no_fail, found.passes):
         top = float(np.max(np.where(alive, share, -1.0)))
         error = 2.0 * np.sqrt(max(top * (1.0 - top), 1.0 / found.drawn.n) / found.drawn.n)
