@@ -14,28 +14,32 @@ from Pynite import FEModel3D
 from sympy import Symbol
 from sympy.physics.continuum_mechanics.beam import Beam
 
-from fixplan.mechanics.beam import cantilever, simply_supported, value_at
-from fixplan.mechanics.construct import (
-    PLAIN,
-    Bone,
-    Contact,
-    Fracture,
-    Loads,
-    Plate,
-    Screw,
-    intact_response,
-    plate_response,
-    screw_response,
+from fixplan.mechanics.construct import PLAIN, Contact, plate_response, screw_response
+from fixplan.validation.frames import (
+    BONE,
+    CANAL_X,
+    CANAL_Y,
+    CONSTRUCTS,
+    EDGES,
+    GAP,
+    LOADS,
+    OPEN,
+    OUTER_X,
+    OUTER_Y,
+    PLATE,
+    SCREW,
+    STEPPED,
+    healing,
+    stepped_beam,
+    stepped_deflection,
+    stiffness,
 )
+from fixplan.validation.frames import FRACTURE as F
+from fixplan.validation.frames import LENGTH as L
+from fixplan.validation.libraries import stored
 
 REL = 1e-4
-LOADS = Loads(plantar=20.0, lateral=15.0, bench=80.0, axial=50.0, torque=400.0)
-L, F, GAP = 70.0, 30.0, 1.0
-EDGES = np.array([0.0, 8.0, 18.0, 42.0, 58.0, 70.0])
-OUTER_X, OUTER_Y = np.array([14.0, 11.0, 9.5, 10.0, 12.0]), np.array([12.0, 9.0, 8.0, 8.5, 10.0])
-CANAL_X, CANAL_Y = np.array([6.0, 5.0, 4.7, 5.2, 6.0]), np.array([6.5, 5.5, 5.0, 5.6, 6.5])
 E_B, G_B = 17e3, 3.3e3
-BONE = Bone(EDGES, OUTER_X, OUTER_Y, CANAL_X, CANAL_Y, E_B, G_B)
 
 Section = tuple[float, float, float, float]
 """EA, EI in plane y, EI in plane x, GJ"""
@@ -137,33 +141,12 @@ def run(build, case: str) -> float:
     return 1 / float(np.mean([frame.move(p, f"D{letter}") for p in points]))
 
 
-CASES = [
-    *(f"cantilever_{d}" for d in ("plantar", "lateral", "combined")),
-    *(f"{k}_{d}" for k in BENCH for d in ("plantar", "lateral")),
-    "axial",
-    "torsion",
-]
-
-
-def ours(end, case: str) -> float:
-    return float(end.torsion.stiffness_N_mm_per_rad if case == "torsion" else end.bending[case].stiffness_N_per_mm)
-
-
 def intact_frame():
     frame = Frame()
     frame.chain("b", STOPS, bone_section)
     return frame, lambda s: frame.node("b", s)
 
 
-INTACT = intact_response(BONE, Fracture(F, GAP), LOADS)
-
-
-@pytest.mark.parametrize("case", CASES)
-def test_intact_bone_of_five_pieces(case):
-    assert ours(INTACT, case) == pytest.approx(run(intact_frame, case), rel=REL)
-
-
-SCREW = Screw(5.0, 3.6, 4.2, 1.6, 16.0, 50.0, 2.0, 114e3, 43e3)
 A, B, TIP = 2.0, 36.0, 52.0
 SHANK, CORE = rod(4.2, 1.6, 114e3, 43e3), rod(3.6, 1.6, 114e3, 43e3)
 G1, G2 = F - GAP / 2, F + GAP / 2
@@ -219,40 +202,6 @@ def bonded_screw(callus: float = 0.0):
     return build
 
 
-OPEN, HEALING = Fracture(F, GAP), Fracture(F, GAP, Contact.HEALING, callus_E=200.0)
-# so much compression that the joint never opens: the joined bone chain is seen
-CLOSED = Fracture(F, 0.0, Contact.CLOSED, preload=1e9)
-BRACKETS = {s: screw_response(BONE, f, SCREW, LOADS, local=PLAIN) for s, f in (("open", OPEN), ("healing", HEALING))}
-
-
-@pytest.mark.parametrize("case", CASES)
-def test_loose_screw_over_an_open_gap(case):
-    assert ours(BRACKETS["open"].loose, case) == pytest.approx(run(loose_screw(Contact.OPEN), case), rel=REL)
-
-
-@pytest.mark.parametrize("case", CASES)
-def test_loose_screw_beside_callus(case):
-    reference = run(loose_screw(Contact.HEALING, 200.0), case)
-    assert ours(BRACKETS["healing"].loose, case) == pytest.approx(reference, rel=REL)
-
-
-@pytest.mark.parametrize("case", CASES)
-def test_bonded_screw_over_an_open_gap(case):
-    assert ours(BRACKETS["open"].bonded, case) == pytest.approx(run(bonded_screw(), case), rel=REL)
-
-
-@pytest.mark.parametrize("case", CASES)
-def test_bonded_screw_with_callus(case):
-    assert ours(BRACKETS["healing"].bonded, case) == pytest.approx(run(bonded_screw(200.0), case), rel=REL)
-
-
-@pytest.mark.parametrize("case", CASES[:5])
-def test_loose_screw_in_a_closed_joint(case):
-    closed = screw_response(BONE, CLOSED, SCREW, LOADS, local=PLAIN)
-    assert ours(closed.loose, case) == pytest.approx(run(loose_screw(Contact.CLOSED), case), rel=REL)
-
-
-PLATE = Plate("dorsal", 6.0, 1.5, 0.5, 0.0, 14.0, 56.0, 22.0, 44.0, 1.9, 3.0, 114e3, 43e3, False)
 Y = 8.0 / 2 + 0.5 + 1.5 / 2
 FLAT = (114e3 * 9.0, 114e3 * 6 * 1.5**3 / 12, 114e3 * 1.5 * 6**3 / 12, 43e3 * 6.0)
 
@@ -285,27 +234,40 @@ def loose_plate(state: Contact, callus: float = 0.0):
     return build
 
 
-# the force of the three-point test stands over the gap, where only callus is bone
-PLATE_CASES = ["cantilever_plantar", "four_point_plate_plantar", "four_point_im_plantar", "axial"]
+FRAMES = {
+    "intact bone": intact_frame,
+    "screw held at its ends, open gap": loose_screw(Contact.OPEN),
+    "screw held at its ends, callus 200 MPa": loose_screw(Contact.HEALING, 200.0),
+    "screw bonded, open gap": bonded_screw(),
+    "screw bonded, callus 200 MPa": bonded_screw(200.0),
+    "screw held at its ends, closed joint": loose_screw(Contact.CLOSED),
+    "plate held at its innermost screws, open gap": loose_plate(Contact.OPEN),
+    "plate held at its innermost screws, callus 50 MPa": loose_plate(Contact.HEALING, 50.0),
+    "plate held at its innermost screws, callus 2000 MPa": loose_plate(Contact.HEALING, 2000.0),
+}
+EVERY = [(name, case) for name, (_, cases) in CONSTRUCTS.items() for case in cases]
 
 
-@pytest.mark.parametrize("case", PLATE_CASES)
-def test_loose_plate_over_an_open_gap(case):
-    r = plate_response(BONE, OPEN, PLATE, LOADS, local=PLAIN)
-    assert ours(r.loose, case) == pytest.approx(run(loose_plate(Contact.OPEN), case), rel=REL)
+@pytest.fixture(scope="module")
+def ends():
+    return {name: make() for name, (make, _) in CONSTRUCTS.items()}
 
 
-@pytest.mark.parametrize("case", [*PLATE_CASES, "three_point_plantar"])
-@pytest.mark.parametrize("callus", [50.0, 2000.0])
-def test_loose_plate_beside_callus(case, callus):
-    r = plate_response(BONE, Fracture(F, GAP, Contact.HEALING, callus_E=callus), PLATE, LOADS, local=PLAIN)
-    assert ours(r.loose, case) == pytest.approx(run(loose_plate(Contact.HEALING, callus), case), rel=REL)
+@pytest.mark.parametrize(("name", "case"), EVERY)
+def test_constructs_against_frames(ends, name, case):
+    assert stiffness(ends[name], case) == pytest.approx(run(FRAMES[name], case), rel=REL)
+
+
+def test_the_stored_answers_are_the_library_s():
+    name, case = "screw held at its ends, open gap", "four_point_im_plantar"
+    assert run(FRAMES[name], case) == pytest.approx(stored()[("frames", name, case)].value, rel=1e-6)
+    assert {k[1:] for k in stored() if k[0] == "frames"} == set(EVERY)
 
 
 def test_opening_and_shear_of_a_plated_gap():
     frame, on = loose_plate(Contact.HEALING, 50.0)()
     frame.solve({on(L): {"FY": 20.0}}, {on(0.0): ALL})
-    r = plate_response(BONE, Fracture(F, GAP, Contact.HEALING, callus_E=50.0), PLATE, LOADS, local=PLAIN)
+    r = plate_response(BONE, healing(50.0), PLATE, LOADS, local=PLAIN)
     case = r.loose.bending["cantilever_plantar"]
     turn = frame.move(on(G2), "RZ") - frame.move(on(G1), "RZ")
     stretch = frame.move(on(G2), "DX") - frame.move(on(G1), "DX")
@@ -318,7 +280,7 @@ def test_opening_and_shear_of_a_plated_gap():
 def test_opening_and_shear_of_an_open_gap():
     frame, on = loose_screw(Contact.OPEN)()
     frame.solve({on(L): {"FY": 20.0}}, {on(0.0): ALL})
-    case = BRACKETS["open"].loose.bending["cantilever_plantar"]
+    case = screw_response(BONE, OPEN, SCREW, LOADS, local=PLAIN).loose.bending["cantilever_plantar"]
     turn = frame.move(on(G2), "RZ") - frame.move(on(G1), "RZ")
     slide = frame.move(on(G2), "DY") - frame.move(on(G1), "DY") - frame.move(on(G1), "RZ") * GAP
     assert case.opening_mm["plantar"] == pytest.approx(turn * 4.0, rel=REL)
@@ -349,31 +311,11 @@ def sympy_beam(length: float, forces: list[tuple[float, float]], supports: tuple
     return lambda s: -float(moment.subs(x, s))
 
 
-#: edges, EI, forces, supports
-STEPPED = {
-    "cantilever of three": ([0, 10, 25, 60], [4e6, 2e6, 3e6], [(20, 60)], None),
-    "cantilever, two forces": ([0, 20, 30, 50], [1e6, 5e6, 2e6], [(12, 35), (-5, 50)], None),
-    "cantilever of five": ([0, 5, 20, 22, 40, 70], [6e6, 5e6, 1e6, 5e6, 3e6], [(9, 66)], None),
-    "three-point": ([0, 15, 28, 33, 60], [3e6, 4e6, 1e6, 4e6], [(50, 30)], (2, 58)),
-    "four-point": ([0, 12, 30, 48, 60], [3e6, 5e6, 2e6, 4e6], [(25, 20), (25, 40)], (5, 55)),
-    "four-point, uneven": ([0, 31, 60], [3e6, 7e6], [(40, 22), (10, 45)], (3, 57)),
-    "overhanging force": ([0, 20, 60], [2e6, 3e6], [(15, 60)], (6, 44)),
-}
-
-
-@pytest.mark.parametrize("name", STEPPED)
-def test_stepped_beams_against_sympy(name):
+def symbolic_deflection(name: str, at: float) -> float:
+    """Double integral of M/EI with SymPy's moments, less the line through the supports."""
     edges, EI, forces, supports = STEPPED[name]
     moment = sympy_beam(edges[-1], forces, supports)
-    values, places = [float(f[0]) for f in forces], [float(f[1]) for f in forces]
-    if supports is None:
-        beam = cantilever(edges, EI, values, places)
-    else:
-        beam = simply_supported(edges, EI, values, places, supports)
-    for s, m in zip(beam.s[:-1], beam.moment[:-1], strict=True):
-        assert m == pytest.approx(moment(s), rel=1e-9, abs=1e-6)
-
-    stops = sorted({*edges, *places, *(supports or ())})
+    stops = sorted({*edges, *(s for _, s in forces), *(supports or ())})
 
     def sag(x: float) -> float:
         """Double integral of M/EI from zero, Simpson on pieces where M is linear."""
@@ -387,10 +329,17 @@ def test_stepped_beams_against_sympy(name):
                 total += (b - a) / 6 * ((x - a) * lower + 4 * (x - (a + b) / 2) * middle + (x - b) * upper) / rigid
         return total
 
-    for x in places:
-        if supports is None:
-            expected = sag(x)
-        else:
-            p, q = supports
-            expected = sag(x) - sag(p) - (sag(q) - sag(p)) * (x - p) / (q - p)
-        assert value_at(beam.s, beam.deflection, x) == pytest.approx(expected, rel=1e-6)
+    if supports is None:
+        return sag(at)
+    p, q = supports
+    return sag(at) - sag(p) - (sag(q) - sag(p)) * (at - p) / (q - p)
+
+
+@pytest.mark.parametrize("name", STEPPED)
+def test_stepped_beams_against_sympy(name):
+    edges, _, forces, supports = STEPPED[name]
+    beam, moment = stepped_beam(name), sympy_beam(edges[-1], forces, supports)
+    for s, m in zip(beam.s[:-1], beam.moment[:-1], strict=True):
+        assert m == pytest.approx(moment(s), rel=1e-9, abs=1e-6)
+    for _, place in forces:
+        assert stepped_deflection(name, place) == pytest.approx(symbolic_deflection(name, place), rel=1e-6)
