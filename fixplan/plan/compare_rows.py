@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -132,7 +132,11 @@ def rows(
 ) -> tuple[CompareRow, ...]:
     """Every row, in reading order; screws of the stock by item code, bites and compression wanted [N] by letter."""
     made = [_words("fit", "Fit", found, _fit)]
-    made.append(_numbers("tightest", "Tightest margin", "mm", found, _tightest, PLAIN, ""))
+    tightest = _numbers("tightest", "Tightest margin", "mm", found, _tightest, PLAIN, "")
+    if len({c.kind for c in found}) > 1:
+        # millimetres of thread and of plate end answer different questions
+        tightest = replace(tightest, reading="The margins of a screw and of a plate are not of one kind: no order.")
+    made.append(tightest)
     for index, label in ((0, "force from plantar"), (1, "force from lateral")):
         made.append(
             _ends(
@@ -311,7 +315,8 @@ def _pullout(stock: ImScrew, bite: Bite, wanted: float) -> CompareCell:
     high = float(pullout_force(strong, bite.one_plane, *thread))
     text = f"{bite.all_round:.1f} to {bite.one_plane:.1f} mm of thread bite"
     if wanted > 0:
-        text += f"; {low / wanted:.1f} to {high / wanted:.1f} times the {wanted:g} N wanted"
+        where = "at both ends" if low >= wanted else "at the high end only" if high >= wanted else "at neither end"
+        text += f"; the {wanted:g} N wanted reached {where}"
     return CompareCell(low, high, text)
 
 

@@ -24,6 +24,7 @@ from fixplan.plan.draws import Progress
 from fixplan.plan.frame import Frame, Reader, build
 from fixplan.plan.inputs import AP, LATERAL, Parameter
 from fixplan.plan.plates import bed, plate_plan, stock_plate
+from fixplan.plan.questions import Asked, questions
 from fixplan.plan.remarks import remarks
 from fixplan.plan.resolve import PLATE, SCREW, Resolved, resolve
 from fixplan.plan.response import respond_screws, setting
@@ -38,6 +39,7 @@ from fixplan.plan.types import (
     Plan,
     PlatePlan,
     Provenance,
+    Question,
     Reason,
     ScrewCandidate,
     ScrewPlan,
@@ -134,6 +136,11 @@ def make_plan(
         found += revision_findings(case, resolved, _first(sized, screw)[1])
     ground = Ground(frame, forces, resolved.thresholds, stock)
     drawings = tradeoffs(ground, anchors) if (worksheet if pictures is None else pictures) else ()
+    asked: tuple[Question, ...] = ()
+    if worksheet:
+        chosen = next((a.screw for a in anchors if a.screw is not None), None)
+        seat_at = np.asarray(frame.site.seat)
+        asked = questions(Asked(screw, plate, chosen, forces, seat_at, stock, changes, drawings))
     plan = Plan(
         format=FORMAT,
         fixplan=__version__,
@@ -164,6 +171,7 @@ def make_plan(
         context=context_part(case, resolved, screw=screw is not None),
         aftercare=aftercare_part(case),
         tradeoffs=drawings,
+        questions=asked,
     )
     return with_sources(plan)
 
@@ -278,7 +286,7 @@ def with_sources(result: R) -> R:
         elif isinstance(value, list):
             for v in value:
                 walk(v, key)
-        elif isinstance(value, str) and key in ("source", "note", "text", "why", "chosen_by"):
+        elif isinstance(value, str) and key in ("source", "note", "text", "why", "chosen_by", "answer"):
             for word in "".join(c if c.isalnum() or c in "-." else " " for c in value).split():
                 token = word.strip(".")
                 if token in known:

@@ -32,7 +32,7 @@ def crossing(curve: Curve, level: float) -> float | None:
     return curve.x[-1] if y[-1] == 0 else None
 
 
-def _number(value: float) -> str:
+def two_digits(value: float) -> str:
     """Two significant digits, written out."""
     rounded = float(f"{value:.1e}")
     if rounded == 0:
@@ -47,9 +47,9 @@ def _shift(a: float, b: float) -> str:
 
 def _ends(curve: Curve, share: float = 1.0, unit: str = "") -> str:
     a, b = share * curve.y[0], share * curve.y[-1]
-    if _number(a) == _number(b):
-        return f"stays at {_number(a)}{unit}"
-    return f"{_shift(a, b)} from {_number(a)} to {_number(b)}{unit}"
+    if two_digits(a) == two_digits(b):
+        return f"stays at {two_digits(a)}{unit}"
+    return f"{_shift(a, b)} from {two_digits(a)} to {two_digits(b)}{unit}"
 
 
 def _end_name(curve: Curve) -> str:
@@ -151,11 +151,11 @@ def _strain(t: TradeOff) -> str:
     if half is not None:
         return (
             f"Halving the working length from {pick.at:.1f} to {pick.at / 2:.1f} mm takes the gap strain from "
-            f"{_number(100 * here)} to {_number(100 * half)} % {_end_name(loose)}."
+            f"{two_digits(100 * here)} to {two_digits(100 * half)} % {_end_name(loose)}."
         )
     return (
         f"The working length of {pick.at:.1f} mm cannot be halved here; at the shortest drawn, {loose.x[0]:.1f} mm, "
-        f"the gap strain is {_number(100 * loose.y[0])} % against {_number(100 * here)} % {_end_name(loose)}."
+        f"the gap strain is {two_digits(100 * loose.y[0])} % against {two_digits(100 * here)} % {_end_name(loose)}."
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from typing import Any
 
 from markupsafe import Markup
@@ -23,7 +23,10 @@ def published(value: float, unit: str, sd: float | None = None) -> str:
 
 def around_views(plan: Plan) -> dict[str, Any]:
     """What `around.j2` needs beside the plan itself."""
-    return {"tradeoff_charts": charts_of(plan.tradeoffs)}
+    return {
+        "tradeoff_charts": charts_of(plan.tradeoffs),
+        "worked_ids": frozenset(w.id for w in plan.worked),
+    }
 
 
 def charts_of(found: Sequence[TradeOff]) -> list[tuple[TradeOff, Markup]]:
@@ -37,8 +40,39 @@ def table_rows(t: TradeOff) -> list[tuple[float, list[float | None]]]:
     return [(x, [p.get(x) for p in points]) for x in sorted({x for p in points for x in p})]
 
 
+WORKED = {
+    "run_out": "length-low",
+    "purchase": "length-low",
+    "tip": "length-high",
+    "bite": "diameter-low",
+    "wall": "wall",
+    "moment": "moment",
+    "stress": "stress",
+    "yield_factor": "yield",
+    "gap_strain": "strain",
+    "thread beyond the fracture (run-out)": "length-low",
+    "tip inside the straight segment": "length-high",
+    "diameter above the least that bites": "diameter-low",
+    "diameter below what the wall allows": "wall",
+}
+"""Rule, quantity or label on the page -> the worked line that shows its formula with the numbers put in."""
+
+
+def why(text: str, key: str, worked_ids: Collection[str], kind: str = "") -> str:
+    """The text as a link to its worked line where the plan has one; else the text as it is.
+
+    `kind` "plate" looks for the plate's own line.
+    """
+    plate = kind.lower().startswith("plate")
+    target = f"plate-{WORKED[key]}" if plate and key in WORKED else WORKED.get(key)
+    if target is None or target not in worked_ids:
+        return text
+    return Markup('<a href="#worked-{}">{}</a>').format(target, text)
+
+
 AROUND_FILTERS: dict[str, Callable[..., Any]] = {
     "published": published,
+    "why": why,
     "chart_value": shown,
     "table_rows": table_rows,
 }
