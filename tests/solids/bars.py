@@ -118,7 +118,7 @@ def run(case: BarCase, folder: Path, n: int = 2, fine: float = 0.12) -> dict[str
         return BONE if held else EMPTY
 
     x = stations(case, fine)
-    solid = hexmesh.sweep(hexmesh.half_disc(rings, 0.6 * rings[0], n), x, body)
+    solid = hexmesh.sweep(hexmesh.half_disc(rings, 0.6 * rings[0] if case.bore > 0 else 0.5 * rb, n), x, body)
     p = solid.nodes
     moduli = np.array([0.0, case.e_bar, case.e_bone])
     ids, w, m = hexmesh.face_weights(solid, case.length, lambda k: moduli[k])
