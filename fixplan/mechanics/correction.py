@@ -99,7 +99,7 @@ PROJECT_DEFAULT = LocalBending(
         "E_ratio": ("n", "1", "modulus of the bar over that of bone"),
         "lost": ("s", "1", "share of the composite's flexural rigidity lost in the gap, 1 - EI_f/EI_h"),
     },
-    source="PROJECT",
+    source="SOLIDS",
     where="form fitted to 3D solids",
     valid="the range of the coefficients",
 )
@@ -117,7 +117,7 @@ def added_span_ratio(bend: Any, exponent: Any, E_ratio: Any, lost: Any) -> Any:
         "EI_free": ("EI_f", "N*mm**2", "flexural rigidity of the free span"),
         "EI_held": ("EI_h", "N*mm**2", "flexural rigidity of the section that holds it"),
     },
-    source="PROJECT",
+    source="SOLIDS",
     where="models, local bending",
 )
 def end_compliance(span: Any, EI_free: Any, EI_held: Any) -> Any:
@@ -133,7 +133,7 @@ def end_compliance(span: Any, EI_free: Any, EI_held: Any) -> Any:
         "span": ("dL", "mm", "added span, both ends together"),
         "EI": ("EI", "N*mm**2", "flexural rigidity"),
     },
-    source="PROJECT",
+    source="SOLIDS",
     where="models, local bending",
 )
 def half_span_compliance(span: Any, EI: Any) -> Any:
@@ -156,7 +156,7 @@ def half_span_compliance(span: Any, EI: Any) -> Any:
         "thickness": ("t", "mm", "plate thickness"),
         "core": ("d_5", "mm", "core diameter of the plate screws"),
     },
-    source="PROJECT",
+    source="SOLIDS",
     where="form fitted to 3D solids: more for thicker plates and thinner screws",
     valid="the range of the coefficients",
 )
@@ -177,7 +177,7 @@ def screw_bending_span(bending: Any, relief: Any, E_ratio: Any, thickness: Any, 
         "width": ("w", "mm", "plate width"),
         "thickness": ("t", "mm", "plate thickness"),
     },
-    source="PROJECT",
+    source="SOLIDS",
     where="form fitted to 3D solids of a strip with a hole",
     valid="the range of the coefficients",
 )

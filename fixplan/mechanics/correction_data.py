@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 #: id of the origin in the list of sources
-ORIGIN = "PROJECT"
+ORIGIN = "SOLIDS"
 ORIGIN_TEXT = (
     "Fitted to this project's own three-dimensional finite elements of idealised shapes (tests/solids), "
     "a third of the cases left out; perfect bonding, linear, short-term."

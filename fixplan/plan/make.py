@@ -15,7 +15,7 @@ from fixplan.bone.corridor import corridor
 from fixplan.case.model import Case
 from fixplan.cautions import CAUTIONS
 from fixplan.declare import to_plain
-from fixplan.kits import CorticalScrew, ImScrew, KitSet, select
+from fixplan.kits import CorticalScrew, ImScrew, KitSet, Plate, select
 from fixplan.plan.bench import BENCH
 from fixplan.plan.chances import Chances, chances
 from fixplan.plan.changes import screw_changes
@@ -23,7 +23,8 @@ from fixplan.plan.context import aftercare_part, context_part, revision_findings
 from fixplan.plan.draws import Progress
 from fixplan.plan.frame import Frame, Reader, build
 from fixplan.plan.inputs import AP, LATERAL, Parameter
-from fixplan.plan.plates import bed, plate_plan, stock_plate
+from fixplan.plan.plate_changes import plate_changes
+from fixplan.plan.plates import Bed, bed, plate_plan, stock_plate
 from fixplan.plan.questions import Asked, questions
 from fixplan.plan.remarks import remarks
 from fixplan.plan.resolve import PLATE, SCREW, Resolved, resolve
@@ -101,6 +102,8 @@ def make_plan(
         if screw.first_choice is not None and worksheet:
             worked += screw_sheet(frame, read, *_first(sized, screw))
     plate: PlatePlan | None = None
+    where: Bed | None = None
+    item: Plate | None = None
     anchors: list[Anchor] = []
     if sized is not None and screw is not None and screw.first_choice is not None:
         anchors.append(Anchor("first choice", screw=_first(sized, screw)[0]))
@@ -117,9 +120,12 @@ def make_plan(
             if worksheet:
                 worked += plate_sheet(frame, item, plate.candidates[0])
     changes: tuple[Change, ...] = ()
+    if (screw is None or screw.first_choice is None) and where is not None and item is not None:
+        # with no screw to hold on to, the plate is the answer, and its own inputs come first
+        changes = plate_changes(resolved, where, item)
     if sized is not None and screw is not None:
         first = next((k for k, s in enumerate(sized.screws) if s.item == screw.first_choice), -1)
-        changes = screw_changes(resolved, sized.screws, first)
+        changes += screw_changes(resolved, sized.screws, first)
     scope = appraise_scope(
         case.bone.ray,
         case.fracture.zone,

@@ -180,6 +180,7 @@ def over_working_length(
         E=same(plate.material.E_MPa),
         G=same(plate.material.G_MPa),
         empty_hole=np.full(f.shape, _empty_over(where, plate, placed, half)),
+        locked=np.full(f.shape, plate.locking),
     )
     loads = loads_for(shifted.bone, shifted.fracture, setting.protected.mid, plate=True)
     bracket = plate_response(shifted.bone, shifted.fracture, part, loads, cases=PLATE_CASES[:1], plain=False)
@@ -273,6 +274,7 @@ def _responses(
         E=column([p.material.E_MPa for p in plates]),
         G=column([p.material.G_MPa for p in plates]),
         empty_hole=np.array([_empty_over(where, plates[k], laid[k], half) for k in known]),
+        locked=np.array([plates[k].locking for k in known]),
     )
 
     def evaluate(loads: parts.Loads, cases: tuple[str, ...]) -> Bracket:
