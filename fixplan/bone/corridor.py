@@ -280,13 +280,17 @@ def deepest_tip(
 
 
 def _levels(s: Floats, seat: Floats, tips: Floats) -> Floats:
-    """Stations from seat to the deepest tip, the seat and every tip among them, sorted: (n, m + 1 + T).
+    """Stations from seat to the deepest tip, the seat and every tip among them, sorted: (n, k + 1 + T).
 
-    Stations outside are moved onto the seat or the deepest tip: repeated there they change nothing, and every
-    draw keeps the same number of rows.
+    k is the most stations that any draw has between the two. Where a draw has fewer, its deepest tip is repeated, which
+    changes nothing, so that every draw keeps the same number of rows.
     """
     moved = np.minimum(np.maximum(s, seat[:, None]), tips[:, -1:])
-    return np.sort(np.concatenate([moved, seat[:, None], tips], axis=-1), axis=-1)
+    every = np.sort(np.concatenate([moved, seat[:, None], tips], axis=-1), axis=-1)
+    before = np.sum(moved == seat[:, None], axis=-1)
+    most = int(np.max(np.sum((moved > seat[:, None]) & (moved < tips[:, -1:]), axis=-1), initial=0))
+    kept = np.minimum(before[:, None] + np.arange(most + 1 + tips.shape[-1]), every.shape[-1] - 1)
+    return np.take_along_axis(every, kept, axis=-1)
 
 
 def _sections(profile: Profile, lead: tuple[int, ...], s: Floats, inside: Wall) -> list[Floats]:

@@ -175,7 +175,11 @@ CHANCE_CRITERIA = (
     ("chance", "the best chance that no rule fails; two standard errors count as a tie", "PROJECT"),
     ("passes", "the best chance that every rule is met without a caution", "PROJECT"),
     ("lag", "thread wholly beyond the fracture before thread across it, for compression", "ORR12"),
-    ("diameter", "the larger diameter, for contact with dense cortex; a bench test saw no gain and warns", "SCO15, SHA01"),
+    (
+        "diameter",
+        "the larger diameter, for contact with dense cortex; a bench test saw no gain and warns",
+        "SCO15, SHA01",
+    ),
     ("margin", "the length that sits best between its two limits, on average", "PROJECT"),
     ("order", "the larger bending yield moment of the shank, then the item code", "PROJECT"),
 )
@@ -185,7 +189,8 @@ def best_by_chance(sized: Sized, found: Tally) -> int:
     """Index of the size with the best chance of meeting all rules; -1 where none does.
 
     A size that fails by the values as they were read is never the first choice, whatever the draws say: the surgeon
-    plans on the readings, and the draws rank what they leave. Ties within two standard errors of the best share are broken by the criteria of CHANCE_CRITERIA, in order.
+    plans on the readings, and the draws rank what they leave. Ties within two standard errors of the best share are
+    broken by the criteria of CHANCE_CRITERIA, in order.
     """
     standing = (sized.codes < FAIL) & (found.no_fail > 0)
     if not standing.any():
@@ -251,5 +256,4 @@ def _mode(kinds: Floats, coded: npt.NDArray[np.intp]) -> str:
 
 def only(drawn: Drawn, some: slice) -> Drawn:
     """Some of the draws."""
-    values = {k: v[some] for k, v in drawn.values.items()}
-    return replace(drawn, values=values, n=len(next(iter(values.values()), np.empty(0))))
+    return replace(drawn, values={k: v[some] for k, v in drawn.values.items()}, n=len(range(drawn.n)[some]))

@@ -12,6 +12,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 import numpy.typing as npt
 
+from fixplan.bone.corridor import Wall as Surface
 from fixplan.bone.corridor import corridor
 from fixplan.bone.profile import Profile, from_least_input, interpolate
 from fixplan.plan.inputs import AP, LATERAL
@@ -161,34 +162,94 @@ class Bores:
     ream: Floats
 
 
-def bores(frame: Frame, start: npt.ArrayLike, end: npt.ArrayLike, wanted: npt.ArrayLike = True) -> Bores:
+def bores(
+    frame: Frame,
+    start: npt.ArrayLike,
+    end: npt.ArrayLike,
+    wanted: npt.ArrayLike = True,
+    surfaces: tuple[Surface, ...] = ("canal", "outer"),
+) -> Bores:
     """Corridor and reaming limit over stretches from `start` to `end`, mm from the proximal end, shape (..., m).
 
-    `wanted` (..., m) leaves out stretches that nobody will ask for (their lengths fail already): NaN there.
+    `wanted` (..., m) leaves out stretches that nobody will ask for (their lengths fail already): NaN there. A surface
+    left out of `surfaces` is not solved: NaN in its column.
     """
     lo, hi, ask = np.broadcast_arrays(np.asarray(start, float), np.asarray(end, float), np.asarray(wanted, bool))
     wide = widen(frame.profile)
     lead = np.broadcast_shapes(lo.shape, wide.lead, (*np.shape(frame.limits.wall_min), 1))
     lo, hi, ask = (np.broadcast_to(v, lead) for v in (lo, hi, ask))
-    first, last = wide.s[..., 0], wide.s[..., -1]
-    inside = (lo >= first) & (hi <= last) & (hi > lo) & ask
-    wall = np.asarray(frame.limits.wall_min, float)[..., None]
-    if not np.any(frame.profile.offset_ap) and not np.any(frame.profile.offset_lateral):
-        # about a straight centre line the sections are symmetric both ways, so the best axis is the centre line itself
-        # and the corridor is the narrowest width of the stretch: no programme to solve. A stretch off the bone is
-        # taken over a stretch that exists and then blanked, so that arrays keep their shape.
-        at, to = np.where(inside, lo, first), np.where(inside, hi, last)
-        free, outer = (narrowest(wide, surface, at, to) for surface in ("canal", "outer"))
-        return Bores(np.where(inside, free, np.nan), np.where(inside, outer - 2.0 * wall, np.nan))
-    some = _rows(wide, lead, inside)
-    walls = np.broadcast_to(wall, lead)[inside]
-    found = np.full(lead, np.nan), np.full(lead, np.nan)
-    if inside.any():
-        tips = hi[inside][:, None]
-        found[0][inside] = 2.0 * corridor(some, lo[inside], tips, inside="canal").cylinder_radius[:, 0]
-        reach = corridor(some, lo[inside], tips, inside="outer", wall_min=walls).cylinder_radius[:, 0]
-        found[1][inside] = 2.0 * reach
-    return Bores(*found)
+    inside = (lo >= wide.s[..., 0]) & (hi <= wide.s[..., -1]) & (hi > lo) & ask
+    straight = inside & _straight(wide, lo, hi)
+    bent = inside & ~straight
+    found = {}
+    for surface in surfaces:
+        widths = np.full(lead, np.nan)
+        if straight.any():
+            # about a straight centre line the sections are symmetric both ways, so the best axis is the centre line
+            # itself and the corridor is the narrowest width of the stretch: no programme to solve
+            some = _rows(wide, lead, straight)
+            at, to = lo[straight], hi[straight]
+            widths[straight] = narrowest(some, surface, at, to) * _across(some, at, to)
+        if bent.any():
+            _solve(wide, lo, hi, bent, surface, widths)
+        found[surface] = widths
+    wall = 2.0 * np.asarray(frame.limits.wall_min, float)[..., None]
+    nothing = np.full(lead, np.nan)
+    return Bores(found.get("canal", nothing), found["outer"] - wall if "outer" in found else nothing)
+
+
+# a kink of the centre line below this (slope against slope) is rounding
+NO_KINK = 1e-9
+
+
+def _straight(wide: Profile, lo: Floats, hi: Floats) -> npt.NDArray[np.bool_]:
+    """Where the centre line has no kink between the ends of a stretch, (..., m)."""
+    kinks = [np.abs(np.diff(slope, axis=-1)) > NO_KINK for slope in wide.slope()]
+    kink = np.any(kinks, axis=0)
+    if not kink.any():
+        return np.ones(lo.shape, bool)
+    s = wide.s[..., 1:-1]
+    return np.asarray(~np.any(kink & (s > lo[..., None]) & (s < hi[..., None]), axis=-1))
+
+
+def _across(some: Profile, at: Floats, to: Floats) -> Floats:
+    """Cosine of the tilt of the centre line between two levels: what a disc square to s keeps square to the axis."""
+    ends = np.stack([at, to], axis=-1)
+    x, y = interpolate(some.s, [some.offset_ap, some.offset_lateral], ends)
+    run = to - at
+    return np.asarray(run / np.sqrt(run**2 + np.diff(x)[..., 0] ** 2 + np.diff(y)[..., 0] ** 2))
+
+
+def _solve(
+    wide: Profile, lo: Floats, hi: Floats, bent: npt.NDArray[np.bool_], surface: Surface, widths: Floats
+) -> None:
+    """Diameters of the corridors of the bent stretches, put into `widths`.
+
+    Stretches that start at one level in every draw (threads that run all along) are nested tips of one call: the best
+    axis of one starts the next. All others are solved as rows of one batch.
+    """
+    lead = lo.shape
+    alone = bent.copy()
+    groups: dict[bytes, list[int]] = {}
+    for j in range(lead[-1]):
+        groups.setdefault(lo[..., j].tobytes(), []).append(j)
+    for columns in groups.values():
+        some = bent[..., columns]
+        if len(columns) == 1 or some.any(axis=-1).sum() * 2 > some.sum() or not some.any():
+            continue
+        alone[..., columns] = False
+        row = np.asarray(some.any(axis=-1))
+        asked, tips = some[row], hi[..., columns][row]
+        # a tip not asked for stands at the deepest one asked for: no further work
+        tips = np.where(asked, tips, np.max(np.where(asked, tips, -np.inf), axis=-1, keepdims=True))
+        own = _rows(wide, (*lead[:-1], 1), row[..., None])
+        radius = corridor(own, lo[..., columns[0]][row], tips, inside=surface).cylinder_radius
+        block = widths[..., columns]
+        block[some] = 2.0 * radius[asked]
+        widths[..., columns] = block
+    if alone.any():
+        own = _rows(wide, lead, alone)
+        widths[alone] = 2.0 * corridor(own, lo[alone], hi[alone][:, None], inside=surface).cylinder_radius[:, 0]
 
 
 def _rows(wide: Profile, lead: tuple[int, ...], chosen: npt.NDArray[np.bool_]) -> Profile:

@@ -82,7 +82,7 @@ def size(frame: Frame, screws: Sequence[ImScrew]) -> Sized:
     first, tip = thread_span(wide.site, pairs[0], pairs[1])
     shared = bores(frame, first, tip, _worth_a_look(wide, stock, pairs) if np.ndim(tip) > 1 else True)
     start, end = permitted(wide)
-    deepest = bores(frame, start, end).ream - np.asarray(frame.outer_doubt)
+    deepest = bores(frame, start, end, surfaces=("outer",)).ream - np.asarray(frame.outer_doubt)
     back = np.asarray(back).reshape(-1)
     own = Bores(shared.corridor[..., back], shared.ream[..., back])
     held = hold(wide.site, wide.limits, stock, own.corridor, own.ream, deepest)
