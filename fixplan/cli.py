@@ -18,7 +18,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 EPILOG = (
     "Planning support and teaching only; not a medical device, not a treatment recommendation. "
-    "Exit status: 0 done; 2 the input was refused; 1 an internal error."
+    "Exit status: 0 done; 3 done, and something is short (stock only); 2 the input was refused; 1 an internal error."
 )
 app = typer.Typer(
     name="fixplan",
@@ -36,6 +36,13 @@ class Format(StrEnum):
 
     text = "text"
     json = "json"
+
+
+class Construct(StrEnum):
+    """Which construct of a plan is laid out."""
+
+    screw = "screw"
+    plate = "plate"
 
 
 def _version(wanted: bool) -> None:
@@ -65,6 +72,20 @@ OnOption = Annotated[
 FormatOption = Annotated[Format, typer.Option("--format", help="Print the result as text or as JSON.")]
 SeedOption = Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws.")]
 DrawsOption = Annotated[int, typer.Option("--draws", min=0, max=1_000_000, help="Number of draws; 0 for none.")]
+ShelfOption = Annotated[Path, typer.Option("--shelf", help="The shelf: CSV or .xlsx, one line per pack or lot.")]
+RecalledOption = Annotated[
+    Path | None, typer.Option("--recalled", help="Recalled lots (CSV, .xlsx): lot, and optionally item, GTIN, note.")
+]
+CodesOption = Annotated[Path | None, typer.Option("--codes", help="Item code of each GTIN (CSV, .xlsx): gtin, item.")]
+SheetOption = Annotated[str | None, typer.Option("--sheet", help="Sheet of the workbook that holds the shelf.")]
+ColumnOption = Annotated[
+    list[str] | None,
+    typer.Option("--column", metavar="HEADER=FIELD", help="What a column is, where its header is not understood."),
+]
+LengthUnitOption = Annotated[str, typer.Option("--length-unit", help="mm or cm, where no header of a length names it.")]
+OnePerLineOption = Annotated[
+    bool, typer.Option("--one-per-line", help="The shelf has no quantity column: each line is one piece.")
+]
 # ten thousand draws give a share of one half to within one percentage point (two standard errors)
 DRAWS = 10_000
 
@@ -136,6 +157,129 @@ def compare_command(
     _print(compare_constructs(case, construct or (), out, _folders(specs, only_specs), on or date.today()), output)
 
 
+@app.command("stock", epilog=EPILOG)
+def stock_command(
+    shelf: ShelfOption,
+    cases: Annotated[
+        list[Path] | None,
+        typer.Argument(metavar="[CASE.toml ...]", help="Case files, or plans written before (LABEL-plan.json)."),
+    ] = None,
+    theatre_list: Annotated[
+        Path | None,
+        typer.Option("--list", help="Theatre list (CSV, .xlsx or TOML): case file, date, order; instead of CASE."),
+    ] = None,
+    recalled: RecalledOption = None,
+    codes: CodesOption = None,
+    expiring: Annotated[
+        int, typer.Option("--expiring-within", min=0, help="Mark what expires within so many days after its case.")
+    ] = 30,
+    resupply: Annotated[
+        int | None, typer.Option("--resupply", min=0, help="Calendar days from order to shelf; gives the order-by day.")
+    ] = None,
+    uses: Annotated[
+        int, typer.Option("--uses-per-day", min=1, help="Cases a day that one reusable instrument or tray serves.")
+    ] = 1,
+    construct: Annotated[
+        Construct | None,
+        typer.Option("--construct", help="Lay out this one; by default the screw where there is one, else the plate."),
+    ] = None,
+    sheet: SheetOption = None,
+    column: ColumnOption = None,
+    length_unit: LengthUnitOption = "",
+    one_per_line: OnePerLineOption = False,
+    out: OutOption = Path(),
+    specs: SpecsOption = None,
+    only_specs: OnlyOption = False,
+    on: OnOption = None,
+    output: FormatOption = Format.text,
+    seed: SeedOption = 0,
+    draws: DrawsOption = DRAWS,
+) -> None:
+    """Is every size and instrument on the shelf, in date on the day?
+
+    Reads the shelf (CSV or .xlsx) and case files, each planned for its own planned_for date, or a theatre list. Tells
+    how the shelf was read, then writes theatre-list.html, LABEL-pick.html for each case, order.csv, order.xlsx and
+    stock.json into --out. The sizes are those of `fixplan plan` with the same draws and seed. Exit status: 0 covered;
+    3 something is short; 2 refused, and nothing is written.
+    """
+    from fixplan.commands_stock import ShelfFile, Terms, stock
+
+    result = stock(
+        cases or (),
+        theatre_list,
+        ShelfFile(shelf, sheet, tuple(column or ()), length_unit, one_per_line),
+        recalled,
+        codes,
+        _folders(specs, only_specs),
+        Terms(on or date.today(), expiring, resupply, uses, construct, seed, draws),
+        out,
+        _teller(output),
+    )
+    _print(result, output)
+
+
+@app.command("coverage", epilog=EPILOG)
+def coverage_command(
+    shelf: ShelfOption,
+    population: Annotated[
+        Path | None,
+        typer.Option("--population", help="Past cases (CSV, .xlsx): item used, or ray, length, canal, zone."),
+    ] = None,
+    kit: Annotated[
+        list[str] | None, typer.Option("--kit", help="A kit to choose sizes from; by default those on the shelf.")
+    ] = None,
+    zone: Annotated[str, typer.Option("--zone", help="Fracture zone of the published population: 1, 2 or 3.")] = "2",
+    share: Annotated[
+        float | None, typer.Option("--share", help="Wanted share of patients; by default the threshold room_coverage.")
+    ] = None,
+    rate: Annotated[float | None, typer.Option("--rate", help="Cases a week; with --resupply gives the depth.")] = None,
+    resupply: Annotated[int | None, typer.Option("--resupply", min=0, help="Days from order to shelf.")] = None,
+    service: Annotated[
+        float, typer.Option("--service", help="Chance that one resupply meets all demand (project default).")
+    ] = 0.95,
+    recalled: RecalledOption = None,
+    codes: CodesOption = None,
+    sheet: SheetOption = None,
+    column: ColumnOption = None,
+    length_unit: LengthUnitOption = "",
+    one_per_line: OnePerLineOption = False,
+    out: OutOption = Path(),
+    specs: SpecsOption = None,
+    only_specs: OnlyOption = False,
+    on: OnOption = None,
+    output: FormatOption = Format.text,
+    seed: SeedOption = 0,
+    draws: Annotated[
+        int, typer.Option("--draws", min=100, max=100_000, help="Made-up patients of the published population.")
+    ] = 2000,
+) -> None:
+    """Whom does the shelf serve, which sizes to hold, and how many of each?
+
+    Reads the shelf and, unless --population names past cases, draws patients from published means and spreads. Writes
+    coverage.html and coverage.json into --out: share served today, smallest set, trade-off curve, depth of stock.
+    """
+    from fixplan.commands_coverage import Aims, cover
+    from fixplan.commands_stock import ShelfFile
+    from fixplan.sources import threshold
+
+    result = cover(
+        ShelfFile(shelf, sheet, tuple(column or ()), length_unit, one_per_line),
+        population,
+        kit or (),
+        zone,
+        Aims(threshold("room_coverage").value if share is None else share, service, rate, resupply),
+        recalled,
+        codes,
+        _folders(specs, only_specs),
+        on or date.today(),
+        draws,
+        seed,
+        out,
+        _teller(output),
+    )
+    _print(result, output)
+
+
 @app.command("specs", epilog=EPILOG)
 def specs_command(
     specs: SpecsOption = None,
@@ -168,6 +312,16 @@ def demo_command(
     typer.echo(demo(out, on or date(2026, 11, 25)))
 
 
+@app.command("validate", epilog=EPILOG)
+def validate_command(
+    out: OutOption = Path("reports"),
+) -> None:
+    """Compare the mechanics with published examples, libraries, solids and bench tests; writes validation.html."""
+    from fixplan.commands_validate import validate
+
+    typer.echo(validate(out))
+
+
 @app.command("new", epilog=EPILOG)
 def new_command(
     target: Annotated[Path | None, typer.Argument(metavar="[CASE.toml]", help="The file to write.")] = None,
@@ -176,6 +330,11 @@ def new_command(
     from fixplan.interview import run
 
     raise typer.Exit(run(target, sys.stdin, sys.stdout))
+
+
+def _teller(output: Format) -> Any:
+    """Where the reading of the shelf is told: before the result, and never inside JSON."""
+    return lambda text: typer.echo(f"{text}\n", err=output is Format.json)
 
 
 def _folders(specs: list[Path] | None, only: bool) -> tuple[Path, ...]:
@@ -193,6 +352,8 @@ def _folders(specs: list[Path] | None, only: bool) -> tuple[Path, ...]:
 
 def _print(result: Any, output: Format) -> None:
     typer.echo(result.json() if output is Format.json else result.text(), nl=False)
+    if status := getattr(result, "status", 0):
+        raise typer.Exit(status)
 
 
 def main() -> None:

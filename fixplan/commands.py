@@ -34,15 +34,16 @@ DEMO_DRAWS = 10_000
 
 @dataclass(frozen=True)
 class Result:
-    """What a command prints: as text or as JSON, whichever is asked for."""
+    """What a command prints: as text or as JSON, whichever is asked for; and its exit status."""
 
     text: Callable[[], str]
     json: Callable[[], str]
+    status: int = 0
 
 
 def plan_one(case: Path, out: Path, folders: Sequence[Path], on: date, seed: int = 0, draws: int = 0) -> Result:
     """Plan a case file and write the HTML, JSON and CSV documents into `out`."""
-    _check_out(out)
+    check_out(out)
     read = read_case(case)
     kits = load_kits(folders)
     with progress_bar("draws") as tell:
@@ -54,7 +55,7 @@ def plan_one(case: Path, out: Path, folders: Sequence[Path], on: date, seed: int
 
 def compare_constructs(case: Path, constructs: Sequence[str], out: Path, folders: Sequence[Path], on: date) -> Result:
     """Set constructs side by side and write the HTML and JSON documents into `out`."""
-    _check_out(out)
+    check_out(out)
     found = compare(read_case(case), load_kits(folders), on, constructs)
     files = _write_all(
         out, found.case.label, {"compare.html": render_compare_html, "compare.json": render_compare_json}, found
@@ -85,7 +86,7 @@ def demo(out: Path, on: date) -> str:
     return "\n".join(["Demo cases, all invented:", *lines, "", CAUTION_SHORT])
 
 
-def _check_out(out: Path) -> None:
+def check_out(out: Path) -> None:
     """Refuse an --out that is a file before any work is done."""
     if out.exists() and not out.is_dir():
         raise InputError([Problem("--out", f"'{out}' is not a folder", "name a folder; it is made if it is not there")])
@@ -102,7 +103,7 @@ def _write(plan: Plan, out: Path) -> list[Path]:
 
 def _write_all(out: Path, label: str, made: dict[str, Callable[[Any], str]], result: Any) -> list[Path]:
     """Render every document first, then write them all or none."""
-    _check_out(out)
+    check_out(out)
     stem = re.sub(r"[^A-Za-z0-9._-]+", "-", label).strip("-.") or "case"
     contents = {out / f"{stem}-{name}": render(result) for name, render in made.items()}
     out.mkdir(parents=True, exist_ok=True)

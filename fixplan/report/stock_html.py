@@ -127,7 +127,7 @@ def pick_lists(allocation: Allocation, shelf: ShelfReport | None = None) -> Mapp
 
 def list_sheet(allocation: Allocation, orders: Sequence[OrderLine] = (), shelf: ShelfReport | None = None) -> str:
     """The sheet of the whole list as an HTML document."""
-    short = [t.need.case for t in allocation.trolleys if dict(t.complete).get(ROLES[0]) is False]
+    short = [t.need.case for t in allocation.trolleys if not dict(t.complete).get(ROLES[0])]
     return _render(
         "stock_list.html.j2",
         shelf,
@@ -136,7 +136,8 @@ def list_sheet(allocation: Allocation, orders: Sequence[OrderLine] = (), shelf: 
         days=days([t.need.date for t in allocation.trolleys]),
         answer=ANSWERS[allocation.status],
         short_cases=short,
-        roles=ROLES,
+        roles=[r for r in ROLES if r != ROLES[3] or any(t.need.role(r) for t in allocation.trolleys)],
+        noted=[(t.need.case, n) for t in allocation.trolleys for n in t.need.notes],
         fetch=fetch_list(allocation),
         looks=[(t.need.case, p) for t in allocation.trolleys for p in t.picks if p.flags],
         shown=SHOWN,
@@ -155,6 +156,10 @@ def coverage_page(
     smallest: SizeSet | None = None,
     depth: Depth | None = None,
     basis: str = "",
+    note: str = "",
+    unit: str = "draws",
+    held: Sequence[str] = (),
+    worked: str = "",
     shelf: ShelfReport | None = None,
 ) -> str:
     """Shelf planning as an HTML document.
@@ -170,6 +175,10 @@ def coverage_page(
         smallest: the smallest set for it.
         depth: pieces to keep, in the order of `sizes`.
         basis: the case rate, the resupply time and how demand was shared, in words.
+        note: what to know of the wanted share.
+        unit: what is counted: draws, or past cases.
+        held: the names of the sizes on the shelf today.
+        worked: the formula with the numbers of one size.
         shelf: the shelf as read.
     """
     rows = []
@@ -190,4 +199,8 @@ def coverage_page(
         depth=depth,
         depth_rows=rows,
         basis=basis,
+        note=note,
+        unit=unit,
+        held=held,
+        worked=worked,
     )

@@ -1,8 +1,9 @@
 """Who gets what: the best allotment of one shelf to a whole list of cases.
 
 The levels are lexicographic, each solved to its optimum and then held: (1) first choices complete, (2) back-ups
-complete, (3) pieces of first choices that stay incomplete, (4) pieces of back-ups that stay incomplete, (5) days of
-shelf life left on what is used (least), (6) place in the list of what is served (soonest). The programme is in
+complete, (3) pieces of first choices that stay incomplete, (4) pieces of back-ups that stay incomplete, (5) pieces of
+further sizes for the room, (6) days of shelf life left on what is used (least), (7) place in the list of what is served
+(soonest). The programme is in
 `fixplan.stock.programme`; the rules are in `fixplan.stock.rules`.
 """
 
@@ -53,8 +54,8 @@ class Trolley:
 
     @property
     def covered(self) -> bool:
-        """True when every role asked for is complete."""
-        return not self.shortages
+        """True when the plan chose something and every role asked for is complete."""
+        return bool(self.need.first_choice) and not self.shortages
 
 
 @dataclass(frozen=True)
@@ -71,7 +72,7 @@ class Allocation:
 
     @property
     def status(self) -> str:
-        """ "covered", "back-ups short", or "short" when a first choice is incomplete."""
+        """ "covered", "back-ups short", or "short" when a first choice is incomplete or none was planned."""
         if all(t.covered for t in self.trolleys):
             return "covered"
         return "short" if self.levels.first_choices < self.levels.first_choices_asked else "back-ups short"

@@ -168,6 +168,41 @@ def trade_off(
     return tuple(out)
 
 
+def shares_asked(
+    acceptable: npt.ArrayLike, held: npt.ArrayLike, first_choice: npt.ArrayLike, sizes: npt.ArrayLike
+) -> npt.NDArray[np.float64]:
+    """The share of draws that each held size will serve, shape (sizes,).
+
+    A draw asks for its first choice where that is held, else for the acceptable held size nearest to it: in the first
+    column of `sizes`, then in the second; of equal ones the first. What none of them serves asks for nothing.
+
+    Args:
+        acceptable: boolean, shape (draws, sizes).
+        held: boolean, shape (sizes,).
+        first_choice: index of the best size of each draw, -1 for none, shape (draws,).
+        sizes: two measures of each size (diameter, length) in mm, shape (sizes, 2).
+
+    Raises:
+        ValueError: for shapes that do not fit.
+    """
+    table = _checked(acceptable)
+    have, best, measures = np.asarray(held), np.asarray(first_choice), np.asarray(sizes, dtype=np.float64)
+    if have.shape != (table.shape[1],) or best.shape != (len(table),) or measures.shape != (table.shape[1], 2):
+        raise ValueError(
+            f"held {have.shape}, first_choice {best.shape} and sizes {measures.shape} do not fit {table.shape}; give "
+            f"{table.shape[1]} booleans, {len(table)} indices and {table.shape[1]} pairs"
+        )
+    at = np.flatnonzero(have)
+    asked = np.zeros(table.shape[1])
+    some = np.flatnonzero((best >= 0) & table[:, at].any(axis=1))
+    if not some.size:
+        return asked
+    away = np.abs(measures[None, at] - measures[best[some], None])
+    # two millimetre scales read one after the other: no length outweighs a tenth of a millimetre of diameter
+    far = np.where(table[some][:, at], away[..., 0] * 1e5 + away[..., 1], np.inf)
+    return np.bincount(at[np.argmin(far, axis=1)], minlength=table.shape[1]) / len(table)
+
+
 def demand_shares(
     acceptable: npt.ArrayLike, held: npt.ArrayLike, first_choice: npt.ArrayLike | None = None
 ) -> npt.NDArray[np.float64]:

@@ -74,7 +74,7 @@ def _hand_out(part: Part, solution: npt.NDArray[np.float64], taken: list[dict[in
                     wanted -= take
                     pieces.append([lot.row, take])
         for k in kind.lines:
-            wanted = int(solution[part.u[k]] + solution[part.v[k]])
+            wanted = int(solution[part.u[k]] + solution[part.v[k]] + solution[part.w[k]])
             while wanted:
                 row, have = pieces[0]
                 take = min(wanted, have)

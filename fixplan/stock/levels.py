@@ -18,29 +18,33 @@ class Levels:
     first_choices_asked: int
     backups: int
     backups_asked: int
+    rooms: int = 0
+    rooms_asked: int = 0
 
     def text(self) -> str:
         """In one line."""
+        rooms = f"; further sizes for the room complete in {self.rooms} of {self.rooms_asked} cases"
         return (
             f"{self.first_choices} of {self.first_choices_asked} first choices and {self.backups} of "
-            f"{self.backups_asked} back-ups complete"
+            f"{self.backups_asked} back-ups complete{rooms if self.rooms_asked else ''}"
         )
 
 
 def levels_of(needs: Sequence[Need], held: Sequence[dict[Item, int]]) -> Levels:
-    """Count complete roles when case i holds `held[i]` pieces of each distinct item."""
-    first = backups = asked = backups_asked = 0
+    """Count complete roles when case i holds `held[i]` pieces of each distinct item; every case asks a first choice."""
+    done = dict.fromkeys(ROLES, 0)
+    asked = {**dict.fromkeys(ROLES, 0), ROLES[0]: len(needs)}
     for need, have in zip(needs, held):
         wanted = need.wanted()
         for role in ROLES:
             if not need.role(role):
                 continue
-            done = all(have.get(item, 0) >= by_role.get(role, 0) for item, by_role in wanted.items())
-            if role == ROLES[0]:
-                asked, first = asked + 1, first + done
-            else:
-                backups_asked, backups = backups_asked + 1, backups + done
-    return Levels(first, asked, backups, backups_asked)
+            asked[role] += role != ROLES[0]
+            done[role] += all(have.get(item, 0) >= by_role.get(role, 0) for item, by_role in wanted.items())
+    first, up, down, room = ROLES
+    return Levels(
+        done[first], asked[first], done[up] + done[down], asked[up] + asked[down], done[room], asked[room]
+    )  # fmt: skip
 
 
 def list_order(

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from fixplan.problems import InputError, Problem
 from fixplan.stock import cells, gs1
 from fixplan.stock.cells import CellError
-from fixplan.stock.headers import plain
+from fixplan.stock.headers import plain, unit_of
 from fixplan.stock.model import Recall
 from fixplan.stock.table import FORMULA, SheetError, read_table, refused_file
 
@@ -26,6 +28,18 @@ LIST_WORDS = {
     "date": ("date", "day", "date of surgery"),
     "order": ("order", "no", "position", "list order"),
 }
+PAST_WORDS = {
+    "item": ("item", "item code", "size used", "item used", "code", "ref", "reference"),
+    "ray": ("ray", "metatarsal"),
+    "length": ("length", "bone length"),
+    "canal": ("canal", "canal width"),
+    "canal_ap": ("canal ap", "canal width ap"),
+    "canal_lateral": ("canal lateral", "canal height", "canal height lateral"),
+    "straight_segment": ("straight segment", "straight"),
+    "zone": ("zone", "fracture zone"),
+    "from_base": ("from base", "fracture from base"),
+}
+PAST_LENGTHS = ("length", "canal", "canal_ap", "canal_lateral", "straight_segment", "from_base")
 CODE_WORDS = {"item": RECALL_WORDS["item"], "gtin": ("gtin",)}
 
 
@@ -39,10 +53,34 @@ class ListEntry:
     line: int
 
 
+@dataclass(frozen=True)
+class PastCase:
+    """A past case: the item that was used, or measurements as text with their units, by field."""
+
+    line: int
+    item: str
+    measured: Mapping[str, str]
+
+    def table(self) -> dict[str, Any]:
+        """The measurements as the tables of a case file."""
+        m = self.measured
+        isthmus = {k: m[k] for k in ("canal", "canal_ap", "canal_lateral") if k in m}
+        bone: dict[str, Any] = {k: m[k] for k in ("length", "straight_segment") if k in m}
+        if "ray" in m:
+            bone["ray"] = int(m["ray"]) if m["ray"].isdecimal() else m["ray"]
+        fracture: dict[str, Any] = {k: m[k] for k in ("zone", "from_base") if k in m}
+        if fracture.get("zone", "").isdecimal():
+            fracture["zone"] = int(fracture["zone"])
+        return {"bone": bone | ({"isthmus": isthmus} if isthmus else {}), "fracture": fracture}
+
+
 def read_rows(
-    path: Path, words: Mapping[str, tuple[str, ...]], needed: tuple[str, ...]
+    path: Path, words: Mapping[str, tuple[str, ...]], needed: tuple[str, ...], lengths: tuple[str, ...] = ()
 ) -> list[tuple[int, dict[str, str]]]:
-    """The rows of a small table by field. Any cell that cannot be used refuses the file: these lists decide alone."""
+    """The rows of a small table by field. Any cell that cannot be used refuses the file: these lists decide alone.
+
+    A bare number in one of the fields `lengths` gets the unit that its header names.
+    """
     field_of = {w: f for f, ws in words.items() for w in ws}
 
     def score(row: tuple[str, ...]) -> int:
@@ -57,6 +95,7 @@ def read_rows(
         raise refused_file(path, error) from None
     at = {field_of[plain(c)]: i for i, c in enumerate(table.rows[head][1]) if plain(c) in field_of}
     problems = [Problem(str(path), f"no column {f}", f"columns: {', '.join(words)}") for f in needed if f not in at]
+    units = {f: unit_of(table.rows[head][1][at[f]]) for f in lengths if f in at}
     out = []
     for line, row in table.rows[head + 1 :]:
         if not any(row):
@@ -66,10 +105,14 @@ def read_rows(
                 Problem(f"{path}, line {line}", "a formula, or not as many cells as the header", "plain cells")
             )
             continue
-        out.append((line, {f: row[i] for f, i in at.items()}))
+        out.append((line, {f: _with_unit(row[i], units.get(f, "")) for f, i in at.items()}))
     if problems:
         raise InputError(problems)
     return out
+
+
+def _with_unit(cell: str, unit: str) -> str:
+    return f"{cell} {unit}" if unit and re.fullmatch(r"[\d.]+( ?(±|\+/-) ?[\d.]+)?", cell) else cell
 
 
 def read_recalls(path: str | Path) -> tuple[Recall, ...]:
@@ -118,6 +161,35 @@ def read_codes(path: str | Path) -> dict[str, str]:
     if problems:
         raise InputError(problems)
     return out
+
+
+def read_past_cases(path: str | Path) -> tuple[PastCase, ...]:
+    """Past cases from CSV or .xlsx: either the item used (column item), or ray, length, canal widths and zone.
+
+    Raises:
+        InputError: when the columns are neither, a line has nothing to go by, or there is no line.
+    """
+    path = Path(path)
+    rows = read_rows(path, PAST_WORDS, (), PAST_LENGTHS)
+    columns = set(rows[0][1]) if rows else set()
+    measured = {"length", "zone"} <= columns and bool(columns & {"canal", "canal_ap"})
+    if rows and not measured and "item" not in columns:
+        right = "a column item (the size used), or the columns ray, length, canal (or canal ap) and zone"
+        raise InputError([Problem(str(path), f"the columns {', '.join(sorted(columns))} are not enough", right)])
+    out: list[PastCase] = []
+    problems: list[Problem] = []
+    for line, row in rows:
+        given = {k: v for k, v in row.items() if v and k != "item"}
+        item = row.get("item", "")
+        if not item and not (measured and given):
+            problems.append(Problem(f"{path}, line {line}", "neither an item nor measurements", "one of both"))
+            continue
+        out.append(PastCase(line, item, given))
+    if not rows:
+        problems.append(Problem(str(path), "no cases", "at least one line below the header"))
+    if problems:
+        raise InputError(problems)
+    return tuple(out)
 
 
 def _toml_rows(path: Path) -> list[tuple[int, dict[str, str]]]:

@@ -17,7 +17,8 @@ KIND_WORDS: Mapping[str, str] = {
     "plate": "plate",
     "instrument": "instrument",
 }
-ROLES = ("first choice", "one up", "one down")
+ROLES = ("first choice", "one up", "one down", "in the room")
+"""What pieces of a case are for; `in the room`: further sizes that the plan would have at hand."""
 
 
 def shown(value: float, decimals: int = 0) -> str:
@@ -97,7 +98,9 @@ class Item:
 class Need:
     """What one case asks of the shelf on its day.
 
-    Each of `first_choice`, `one_up` and `one_down` is a whole construct: implants and the instruments to put it in.
+    Each of `first_choice`, `one_up` and `one_down` is a whole construct: implants and the instruments to put it in;
+    `in_room` are the further sizes for the room, one piece each, with their instruments. An empty `first_choice` says
+    that the plan chose nothing: the case is never covered. `notes` are printed with the case.
     """
 
     case: str
@@ -106,10 +109,12 @@ class Need:
     first_choice: tuple[Item, ...]
     one_up: tuple[Item, ...] = ()
     one_down: tuple[Item, ...] = ()
+    in_room: tuple[Item, ...] = ()
+    notes: tuple[str, ...] = ()
 
     def role(self, name: str) -> tuple[Item, ...]:
         """The items of one of ROLES."""
-        return {"first choice": self.first_choice, "one up": self.one_up, "one down": self.one_down}[name]
+        return dict(zip(ROLES, (self.first_choice, self.one_up, self.one_down, self.in_room)))[name]
 
     def wanted(self) -> dict[Item, dict[str, int]]:
         """Pieces wanted of each distinct item, by role; the same item named twice in a role adds up."""

@@ -26,7 +26,7 @@ WORDS = {
 def read_needs(path: str | Path, kits: KitSet, gtins: Gtins = None) -> tuple[Need, ...]:
     """Needs from CSV or .xlsx with the columns case, date, order, role, item, pieces.
 
-    Roles are "first choice", "one up", "one down". The instruments of each construct are added from the kits.
+    Roles are those of ROLES. The instruments of each construct are added from the kits.
 
     Raises:
         InputError: with every line that cannot be used.
@@ -60,11 +60,9 @@ def read_needs(path: str | Path, kits: KitSet, gtins: Gtins = None) -> tuple[Nee
         problems.append(Problem(str(path), "no cases", "one line per implant"))
     if problems:
         raise InputError(problems)
-    return tuple(
-        Need(
-            case,
-            *days[case],
-            *(construct(kits, by_role.get(role, ()), gtins) for role in ROLES),
-        )
-        for case, by_role in codes.items()
-    )
+    return tuple(_need(case, *days[case], by_role, kits, gtins) for case, by_role in codes.items())
+
+
+def _need(case: str, day: dt.date, order: int, codes: dict[str, list[str]], kits: KitSet, gtins: Gtins) -> Need:
+    first, up, down, room = (construct(kits, codes.get(role, ()), gtins) for role in ROLES)
+    return Need(case, day, order, first, up, down, room)

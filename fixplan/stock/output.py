@@ -16,6 +16,7 @@ from fixplan.stock.model import Item, ShelfReport, ShelfRow
 from fixplan.stock.order import OrderLine
 
 FORMAT = "fixplan-stock-1"
+COVERAGE_FORMAT = "fixplan-coverage-1"
 
 
 def _bare(value: Any) -> Any:
@@ -50,6 +51,7 @@ def _trolley(trolley: Trolley) -> dict[str, Any]:
         "date": trolley.need.date.isoformat(),
         "order": trolley.need.order,
         "covered": trolley.covered,
+        "notes": list(trolley.need.notes),
         "complete": dict(trolley.complete),
         "picks": [
             {
@@ -118,7 +120,8 @@ def summary(allocation: Allocation, orders: Sequence[OrderLine] = ()) -> str:
         lines.append("  the allotment was stopped before it was proved best")
     for t in allocation.trolleys:
         states = ", ".join(f"{role} {'all here' if done else 'SHORT'}" for role, done in t.complete)
-        lines.append(f"{t.need.date.isoformat()}  {t.need.order}  {t.need.case}: {states}")
+        lines.append(f"{t.need.date.isoformat()}  {t.need.order}  {t.need.case}: {states or 'NOTHING PLANNED'}")
+        lines += [f"    note: {n}" for n in t.need.notes]
         for s in t.shortages:
             lines.append(f"    short: {s.item.text()}, {s.found} of {s.wanted} ({'; '.join(s.reasons)})")
     for o in orders:
@@ -137,8 +140,11 @@ def coverage_document(
     smallest: SizeSet | None = None,
     depth: Depth | None = None,
     basis: str = "",
+    note: str = "",
+    codes: Sequence[str] = (),
+    held: Sequence[bool] = (),
 ) -> dict[str, Any]:
-    """Shelf planning as plain data; the arguments are those of `coverage_page`."""
+    """Shelf planning as plain data; the arguments are those of `coverage_page`, and the item code of each size."""
 
     def named(s: SizeSet) -> dict[str, Any]:
         return {
@@ -149,12 +155,14 @@ def coverage_document(
         }
 
     return {
-        "format": "fixplan-coverage-1",
+        "format": COVERAGE_FORMAT,
         "fixplan": fixplan.__version__,
         "on": on.isoformat(),
         "population": population,
         "today": {"share": today.share, "standard_error": today.standard_error, "draws": today.draws},
         "attainable": today.attainable / today.draws,
+        "note": note,
+        "sizes": [{"size": name, "item": code, "on_shelf": there} for name, code, there in zip(sizes, codes, held)],
         "smallest": None if smallest is None else named(smallest),
         "trade_off": [named(s) for s in curve],
         "depth": None

@@ -4,9 +4,9 @@ Alike things are pooled first, without loss: rows that serve the same items up t
 lines for the same item on the same day form a class. Pieces flow from pools to classes, so the size of the programme
 grows with sizes times days, not with cases times rows. Parts of the list that share no row are solved apart.
 
-Unknowns, all whole numbers: F (a role of a case is complete, 0 or 1), u and v (pieces towards the first choice of a
-line, pieces beyond it), X (pieces from a pool to a class), z (pieces of a pool with one expiry date), y (a tray goes
-to a case).
+Unknowns, all whole numbers: F (a role of a case is complete, 0 or 1), u, v and w (pieces of a line towards the first
+choice, beyond it towards the back-ups, and beyond those for the room), X (pieces from a pool to a class), z (pieces of
+a pool with one expiry date), y (a tray goes to a case).
 """
 
 from __future__ import annotations
@@ -26,6 +26,8 @@ from fixplan.stock.model import Item
 
 # levels are joined in one solve while their weights stay far inside the solver's tolerances
 JOINED_WEIGHT = 1e5
+ROOM = 3
+"""Place in ROLES of the further sizes for the room: their pieces count one by one, not as a whole."""
 
 
 @dataclass(frozen=True)
@@ -108,16 +110,18 @@ class Part:
         self.complete: dict[tuple[int, int], int] = {}
         self.u: dict[int, int] = {}
         self.v: dict[int, int] = {}
+        self.w: dict[int, int] = {}
         self.x: dict[tuple[int, int], int] = {}
         self.z: dict[tuple[int, dt.date | None], int] = {}
         self.y: dict[tuple[str, int], int] = {}
         for k in sorted(self.mine):
             line = self.lines[k]
             for role, wanted in enumerate(line.wanted):
-                if wanted and (line.rank, role) not in self.complete:
+                if wanted and role < ROOM and (line.rank, role) not in self.complete:
                     self.complete[line.rank, role] = self._new(1)
             self.u[k] = self._new(line.wanted[0])
-            self.v[k] = self._new(max(line.wanted) - line.wanted[0])
+            self.v[k] = self._new(max(line.wanted[:ROOM]) - line.wanted[0])
+            self.w[k] = self._new(max(line.wanted) - max(line.wanted[:ROOM]))
         for c, kind in enumerate(self.classes):
             for p in kind.pools:
                 self.x[c, p] = self._new(self.pools[p].quantity * (self.uses if kind.item.reusable else 1))
@@ -136,7 +140,7 @@ class Part:
     def _constraints(self) -> None:
         inf = float("inf")
         for k in self.mine:
-            for role, wanted in enumerate(self.lines[k].wanted):
+            for role, wanted in enumerate(self.lines[k].wanted[:ROOM]):
                 if wanted:
                     done = self.complete[self.lines[k].rank, role]
                     pieces = {self.u[k]: 1.0} if role == 0 else {self.u[k]: 1.0, self.v[k]: 1.0}
@@ -145,7 +149,7 @@ class Part:
         per_day: dict[tuple[int, int], dict[int, float]] = {}
         trays: dict[tuple[str, int], dict[int, float]] = {}
         for c, kind in enumerate(self.classes):
-            flow = {self.u[k]: 1.0 for k in kind.lines} | {self.v[k]: 1.0 for k in kind.lines}
+            flow = {part[k]: 1.0 for part in (self.u, self.v, self.w) for k in kind.lines}
             for p in kind.pools:
                 flow[self.x[c, p]] = -1.0
                 pool = self.pools[p]
@@ -169,19 +173,20 @@ class Part:
 
     def levels(self) -> list[tuple[npt.NDArray[np.float64], float]]:
         """Each level as (what to maximise, how far it can move)."""
-        out = [np.zeros(self.size) for _ in range(6)]
+        out = [np.zeros(self.size) for _ in range(7)]
         ranks = {r: i for i, r in enumerate(sorted({rank for rank, _ in self.complete}))}
         for (rank, role), at in self.complete.items():
             out[0 if role == 0 else 1][at] = 1.0
-            out[5][at] = -float(ranks[rank])
+            out[6][at] = -float(ranks[rank])
         for k in self.mine:
             out[2][self.u[k]] = 1.0
             out[3][self.v[k]] = 1.0
+            out[4][self.w[k]] = 1.0
         dates = [e for _, e in self.z if e is not None]
         if dates:
             first, last = min(dates), max(dates)
             for (_, expiry), at in self.z.items():
-                out[4][at] = -float(((last - first).days + 1) if expiry is None else (expiry - first).days)
+                out[5][at] = -float(((last - first).days + 1) if expiry is None else (expiry - first).days)
         upper = np.asarray(self.upper)
         return [(c, float(np.abs(c) @ upper)) for c in out]
 

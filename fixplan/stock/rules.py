@@ -36,7 +36,8 @@ RULES: tuple[Rule, ...] = (
     Rule(
         "order of priority",
         "Most first choices complete; then most back-ups complete; then most pieces of incomplete first choices; then "
-        "most pieces of incomplete back-ups; then the earliest expiry used first; then the sooner case. "
+        "most pieces of incomplete back-ups; then most further sizes for the room; "
+        "then the earliest expiry used first; then the sooner case. "
         "Found by integer programming, not in list order.",
         "project default",
     ),

@@ -18,6 +18,7 @@ from fixplan.stock.allocate import Allocation, allocate
 from fixplan.stock.model import Item, Need, ShelfRow
 
 DAY = dt.date(2026, 12, 3)
+NAMES = ("first choice", "one up", "one down", "in the room")
 DRIVER = Item("instrument", name="driver")
 
 
@@ -30,10 +31,13 @@ def construct(least: int = 0) -> st.SearchStrategy[tuple[Item, ...]]:
     return st.lists(st.one_of(pieces, st.just(DRIVER)), min_size=least, max_size=2).map(tuple)
 
 
-needs = st.lists(st.tuples(st.integers(0, 1), construct(1), construct(), construct()), min_size=2, max_size=3).map(
+room = st.sampled_from([(), (), (screw(42),), (screw(40), DRIVER)])
+needs = st.lists(
+    st.tuples(st.integers(0, 1), construct(1), construct(), construct(), room), min_size=2, max_size=3
+).map(
     lambda cases: [
-        Need(f"C{i}", DAY + dt.timedelta(days=day), i, first, up, down)
-        for i, (day, first, up, down) in enumerate(cases)
+        Need(f"C{i}", DAY + dt.timedelta(days=day), i, first, up, down, further)
+        for i, (day, first, up, down, further) in enumerate(cases)
     ]
 )
 expiry = st.sampled_from([40, 90, 0, 1, None, -1]).map(lambda d: None if d is None else DAY + dt.timedelta(days=d))
@@ -82,7 +86,8 @@ def value(
         }
         if len(with_tray) > 1:
             return None
-    first = backups = first_pieces = backup_pieces = shelf_days = 0
+    first = backups = first_pieces = backup_pieces = room_pieces = shelf_days = late = 0
+    in_turn = sorted(range(len(cases)), key=lambda i: (cases[i].date, cases[i].order))
     for i, case in enumerate(cases):
         have = {item: sum(load) for (k, item), load in zip(wishes, loaded) if k == i}
         asked = [(n, case.role(n)) for n in ("first choice", "one up", "one down")]
@@ -91,17 +96,22 @@ def value(
                 whole = all(have[s.spec] >= sum(x.quantity for x in items if x.spec == s.spec) for s in items)
                 first += whole and name == "first choice"
                 backups += whole and name != "first choice"
+                late += whole * in_turn.index(i)
         for item, n in have.items():
             for_first = min(n, sum(x.quantity for x in case.first_choice if x.spec == item))
+            for_backup = min(
+                n, max(sum(x.quantity for x in part if x.spec == item) for _, part in asked)
+            )  # fmt: skip
             first_pieces += for_first
-            backup_pieces += n - for_first
+            backup_pieces += for_backup - for_first
+            room_pieces += n - for_backup
     dated = [r.expiry for r in rows if r.expiry and r.kind != "instrument"]
     for load in loaded:
         for n, r in zip(load, rows):
             if r.kind != "instrument" and dated:
                 last = max(dated) + dt.timedelta(days=1)
                 shelf_days += n * ((r.expiry or last) - min(dated)).days
-    return first, backups, first_pieces, backup_pieces, -shelf_days
+    return first, backups, first_pieces, backup_pieces, room_pieces, -shelf_days, -late
 
 
 def brute_force(cases: list[Need], rows: list[ShelfRow]) -> tuple[int, ...]:
@@ -109,7 +119,7 @@ def brute_force(cases: list[Need], rows: list[ShelfRow]) -> tuple[int, ...]:
     ways: list[list[Load]] = []
     for i, case in enumerate(cases):
         wanted: dict[Item, int] = {}
-        for name in ("first choice", "one up", "one down"):
+        for name in NAMES:
             for s in {x.spec for x in case.role(name)}:
                 total = sum(x.quantity for x in case.role(name) if x.spec == s)
                 wanted[s] = max(wanted.get(s, 0), total)
@@ -124,7 +134,7 @@ def achieved(result: Allocation, cases: list[Need], rows: list[ShelfRow]) -> tup
     wishes, loaded = [], []
     for i, case in enumerate(cases):
         trolley = next(t for t in result.trolleys if t.need.case == case.case)
-        for item in {x.spec for n in ("first choice", "one up", "one down") for x in case.role(n)}:
+        for item in {x.spec for n in NAMES for x in case.role(n)}:
             wishes.append((i, item))
             loaded.append(tuple(sum(p.quantity for p in trolley.picks if p.item == item and p.row is r) for r in rows))
     found = value(cases, wishes, tuple(loaded), rows)
@@ -135,7 +145,7 @@ def achieved(result: Allocation, cases: list[Need], rows: list[ShelfRow]) -> tup
 def ways_to_try(cases: list[Need], rows: list[ShelfRow]) -> int:
     total = 1
     for case in cases:
-        for item in {x.spec for n in ("first choice", "one up", "one down") for x in case.role(n)}:
+        for item in {x.spec for n in NAMES for x in case.role(n)}:
             total *= len(list(loads(item, 2, case.date, rows)))
     return total
 
@@ -174,7 +184,7 @@ def test_every_short_piece_has_a_reason_and_every_role_a_verdict(cases: list[Nee
             assert max(n for _, n in short.missing) == short.wanted - short.found or any(
                 n > 0 for _, n in short.missing
             )
-        asked = {r for r in ("first choice", "one up", "one down") if trolley.need.role(r)}
+        asked = {r for r in NAMES if trolley.need.role(r)}
         assert {r for r, _ in trolley.complete} == asked
 
 

@@ -1,0 +1,230 @@
+"""The command `stock`: the theatre list held against the shelf; pick lists, list sheet, order sheet and JSON."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+from fixplan.atomic import write_all
+from fixplan.case.read import read_case
+from fixplan.commands import Result, check_out
+from fixplan.kits import KitSet, load_kits
+from fixplan.plan.make import make_plan
+from fixplan.problems import InputError, Problem
+from fixplan.progress import progress_bar
+from fixplan.report.jsonio import plan_document
+from fixplan.report.stock_html import list_sheet, pick_list
+from fixplan.stock.allocate import Allocation, allocate
+from fixplan.stock.from_plan import need_of, read_plan
+from fixplan.stock.lists import read_codes, read_recalls, read_theatre_list
+from fixplan.stock.model import Need, ShelfReport
+from fixplan.stock.order import order_csv, order_lines, order_xlsx
+from fixplan.stock.output import document, summary
+from fixplan.stock.shelf import read_shelf
+
+SHORT = 3
+"""Exit status when a piece is short: below it stand refused (2) and done (0)."""
+Tell = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class ShelfFile:
+    """The shelf's file and what the user says of it."""
+
+    path: Path
+    sheet: str | None = None
+    columns: tuple[str, ...] = ()
+    length_unit: str = ""
+    one_per_row: bool = False
+
+
+@dataclass(frozen=True)
+class Terms:
+    """How the list is judged."""
+
+    on: date
+    expiring_within: int = 30
+    resupply: int | None = None
+    uses_per_day: int = 1
+    prefer: str | None = None
+    seed: int = 0
+    draws: int = 0
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A file of the list with its day and place; None: the day stands in the file, the place follows."""
+
+    path: Path
+    day: date | None
+    order: int | None
+
+
+def stock(
+    cases: Sequence[Path],
+    theatre_list: Path | None,
+    shelf: ShelfFile,
+    recalled: Path | None,
+    codes: Path | None,
+    folders: Sequence[Path],
+    terms: Terms,
+    out: Path,
+    tell: Tell,
+) -> Result:
+    """Plan or read every case, allot the shelf, write the documents into `out`. `tell` hears how the shelf was read."""
+    check_out(out)
+    entries = _entries(cases, theatre_list)
+    known = read_codes(codes) if codes else {}
+    recalls = read_recalls(recalled) if recalled else ()
+    rows = open_shelf(shelf, terms.on, known)
+    tell(told(rows))
+    kits = load_kits(folders)
+    gtins: dict[str, tuple[str, ...]] = {}
+    for gtin, item in known.items():
+        gtins[item] = (*gtins.get(item, ()), gtin)
+    needs = planned(entries, kits, terms, gtins)
+    with progress_bar("allotment") as bar:
+        answer = allocate(
+            needs,
+            rows,
+            on=terms.on,
+            expiring_within_days=terms.expiring_within,
+            recalled=recalls,
+            uses_per_day=terms.uses_per_day,
+            progress=bar,
+        )
+    files = documents(answer, rows, terms.resupply, out)
+    out.mkdir(parents=True, exist_ok=True)
+    write_all(files)
+    orders = order_lines(answer, resupply_days=terms.resupply)
+    written = "Written: " + ", ".join(str(f) for f in files)
+    if find_spec("openpyxl") is None:
+        written += "\nNo order.xlsx: install fixplan with its extra 'shelf' for it"
+    return Result(
+        lambda: f"{summary(answer, orders)}\n\n{written}\n",
+        lambda: _json(document(answer, orders, rows)),
+        0 if answer.status == "covered" else SHORT,
+    )
+
+
+def _entries(cases: Sequence[Path], theatre_list: Path | None) -> list[Entry]:
+    if theatre_list is not None:
+        if cases:
+            raise InputError([Problem("--list", "case files are named beside a theatre list", "one or the other")])
+        return [Entry(e.path, e.date, e.order) for e in read_theatre_list(theatre_list)]
+    if not cases:
+        raise InputError([Problem("CASE.toml", "no case is named", "name case files, or a theatre list with --list")])
+    return [Entry(path, None, None) for path in cases]
+
+
+def open_shelf(shelf: ShelfFile, on: date, known: dict[str, str]) -> ShelfReport:
+    """Read the shelf as the user describes it. Raises InputError."""
+    names = {}
+    for text in shelf.columns:
+        header, _, field = text.rpartition("=")
+        if not header.strip() or not field.strip():
+            right = "HEADER=FIELD, for instance 'Bin 7=location'"
+            raise InputError([Problem("--column", f"'{text}' does not say which header is which field", right)])
+        names[header.strip()] = field.strip()
+    if shelf.length_unit not in ("", "mm", "cm"):
+        raise InputError([Problem("--length-unit", f"'{shelf.length_unit}' is no unit of a shelf", "mm or cm")])
+    return read_shelf(
+        shelf.path,
+        on=on,
+        sheet=shelf.sheet,
+        columns=names,
+        length_unit=shelf.length_unit,
+        one_per_row=shelf.one_per_row,
+        codes=known,
+    )
+
+
+def told(rows: ShelfReport) -> str:
+    """How the shelf was read: columns, counts, every line set aside."""
+    aside = [f"  set aside: {problem.text()}" for problem in rows.set_aside]
+    return "\n".join([rows.told_back(), *(f"  note: {n}" for n in rows.notes), *aside])
+
+
+def planned(entries: Sequence[Entry], kits: KitSet, terms: Terms, gtins: dict[str, tuple[str, ...]]) -> list[Need]:
+    """What each case asks for: case files are planned, plans are read. Raises InputError with the problems of all."""
+    needs: list[Need] = []
+    problems: list[Problem] = []
+    labels: dict[str, Path] = {}
+    places: dict[date, int] = {}
+    with progress_bar("cases") as bar:
+        for i, entry in enumerate(entries):
+            bar(i, len(entries))
+            try:
+                plan = _plan(entry.path, kits, terms)
+                need = _placed(entry, plan, kits, terms, gtins, places)
+            except InputError as refused:
+                problems += [Problem(f"{entry.path}: {p.where}", p.what, p.right) for p in refused.problems]
+                continue
+            first = labels.setdefault(stem(need.case), entry.path)
+            if len(labels) == len(needs):
+                what = f"label '{need.case}' is on the list already ({first})"
+                problems.append(Problem(f"{entry.path}: case.label", what, "a label of its own for each case"))
+                continue
+            needs.append(need)
+    if problems:
+        raise InputError(problems, "the list of cases")
+    return needs
+
+
+def _plan(path: Path, kits: KitSet, terms: Terms) -> dict[str, Any]:
+    if path.suffix == ".json":
+        return read_plan(path, kits)
+    case = read_case(path)
+    return plan_document(make_plan(case, kits, terms.on, seed=terms.seed, draws=terms.draws, worksheet=False))
+
+
+def _placed(
+    entry: Entry,
+    plan: dict[str, Any],
+    kits: KitSet,
+    terms: Terms,
+    gtins: dict[str, tuple[str, ...]],
+    places: dict[date, int],
+) -> Need:
+    stated = plan["case"]["planned_for"]
+    in_case = date.fromisoformat(stated) if stated else None
+    day = entry.day or in_case
+    if day is None:
+        right = "planned_for = 2026-12-03 under [case], or a theatre list with its date"
+        raise InputError([Problem("case.planned_for", "no day is given, and the day decides what is in date", right)])
+    places[day] = places.get(day, 0) + 1
+    need = need_of(plan, kits, day, entry.order or places[day], prefer=terms.prefer, gtins=gtins)
+    notes = list(need.notes)
+    if in_case is not None and in_case != day:
+        notes.append(f"The list says {day.isoformat()}, the case file {in_case.isoformat()}; the list is used.")
+    if day < terms.on:
+        notes.append(f"The day of this case, {day.isoformat()}, is past on {terms.on.isoformat()}; check the date.")
+    return replace(need, notes=tuple(notes))
+
+
+def stem(label: str) -> str:
+    """A file name from a label."""
+    return re.sub(r"[^A-Za-z0-9._-]+", "-", label).strip("-.") or "case"
+
+
+def documents(answer: Allocation, rows: ShelfReport, resupply: int | None, out: Path) -> dict[Path, str | bytes]:
+    """Every document of a list by its path: the sheet, a pick list per case, the order sheets, the JSON."""
+    orders = order_lines(answer, resupply_days=resupply)
+    files: dict[Path, str | bytes] = {out / "theatre-list.html": list_sheet(answer, orders, rows)}
+    for t in answer.trolleys:
+        files[out / f"{stem(t.need.case)}-pick.html"] = pick_list(answer, t.need.case, rows)
+    files[out / "order.csv"] = order_csv(answer, orders)
+    if find_spec("openpyxl") is not None:
+        files[out / "order.xlsx"] = order_xlsx(answer, orders)
+    files[out / "stock.json"] = _json(document(answer, orders, rows))
+    return files
+
+
+def _json(data: dict[str, Any]) -> str:
+    return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
