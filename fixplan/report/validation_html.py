@@ -1,0 +1,51 @@
+"""The validation page: what the program was held against, row by row, with those that do not agree."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from fixplan import __version__
+from fixplan.cautions import CAUTION_SHORT, CAUTIONS
+from fixplan.report.formats import MINUS, unit_text
+from fixplan.report.style import content_policy, environment, stylesheet
+from fixplan.report.svg import mark
+from fixplan.sources import CITATION_NOTE, all_sources
+from fixplan.validation.collect import Validation
+
+
+def figures(value: float | None, digits: int = 6) -> str:
+    """A number to at most `digits` significant digits; a dash where there is none."""
+    if value is None:
+        return "–"
+    text = f"{value:.{digits}g}"
+    if "e" in text:
+        mantissa, exponent = text.split("e")
+        text = f"{mantissa} × 10^{int(exponent)}"
+    return text.replace("-", MINUS)
+
+
+def short(value: float | None) -> str:
+    """A difference to two digits."""
+    return figures(value, 2)
+
+
+def render_validation(found: Validation) -> str:
+    """The page as one HTML document: no script, no request, the same bytes for the same rows."""
+    css = stylesheet("validation.css.j2")
+    used = {c.source for g in found.groups for c in g.checks} | {b.source for b in found.bench}
+    env = environment()
+    env.filters.update(figures=figures, short=short, unit_text=unit_text)
+    return env.get_template("validation.html.j2").render(
+        css=css,
+        policy=content_policy(css),
+        version=__version__,
+        caution_short=CAUTION_SHORT,
+        cautions=CAUTIONS,
+        mark=mark,
+        found=found,
+        chapters=[(name, list(groups)) for name, groups in groupby(found.groups, key=lambda g: g.chapter)],
+        differing=[c for g in found.groups for c in g.checks if c.verdict != "pass"],
+        bench_differing=[b for b in found.bench if b.verdict == "fail"],
+        sources=[s for s in all_sources().values() if s.id in used],
+        citation_note=CITATION_NOTE,
+    )
