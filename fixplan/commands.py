@@ -77,12 +77,18 @@ def quick(ray: int, length: str, canal: str, zone: str, folders: Sequence[Path],
 
 
 def demo(out: Path, on: date) -> str:
-    """Plan every demo case into `out`; returns what to print."""
+    """Plan every demo case into `out`, then hold the demo's theatre list against its shelf; returns what to print."""
+    from fixplan.commands_coverage import demo_coverage
+    from fixplan.commands_stock import demo_list
+
     kits = load_kits()
     lines = []
-    for path in sorted(resource_dir("demo_cases").glob("*.toml")):
+    folder = resource_dir("demo_cases")
+    for path in sorted([*folder.glob("*.toml"), *folder.glob("theatre/*.toml")]):
         plan = make_plan(read_case(path), kits, on, draws=DEMO_DRAWS)
         lines += [f"{plan.case.label:<10}{path.name:<28}{f}" for f in _write(plan, out)[:1]]
+    lines += ["", "Theatre list and shelf, all invented:", demo_list(folder, out, on).text().partition("\n")[0]]
+    lines += [demo_coverage(folder, out, on).text().partition("\n")[0]]
     return "\n".join(["Demo cases, all invented:", *lines, "", CAUTION_SHORT])
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -27,6 +27,7 @@ from fixplan.problems import InputError, Problem, nearest
 from fixplan.progress import progress_bar
 from fixplan.report.stock_html import coverage_page
 from fixplan.sizing.rules import FAIL
+from fixplan.sources import threshold
 from fixplan.stock.coverage import SizeSet, coverage, shares_asked, smallest_set, trade_off
 from fixplan.stock.depth import Depth, stock_depth, worked_service
 from fixplan.stock.from_kit import wanted
@@ -35,6 +36,7 @@ from fixplan.stock.match import Index, on_shelf
 from fixplan.stock.output import coverage_document
 
 DAYS_A_WEEK = 7.0
+DEMO_DRAWS = 1000
 
 
 @dataclass(frozen=True)
@@ -79,7 +81,8 @@ def cover(
     recalls = read_recalls(recalled) if recalled else ()
     rows = open_shelf(shelf, on, known)
     tell(told(rows))
-    kits = load_kits(folders)
+    rows = replace(rows, path=shelf.path.name)  # a folder of this machine says nothing to the theatre
+    kits = load_kits(folders) if folders else load_kits()
     cases = read_past_cases(past) if past else ()
     index = Index(rows.rows)
     seen = {s.kit for s in kits.im_screws if index.find(wanted(s)).rows}
@@ -146,6 +149,15 @@ def cover(
         CAUTION_SHORT,
     ]
     return Result(lambda: "\n".join(lines) + "\n", lambda: text)
+
+
+def demo_coverage(folder: Path, out: Path, on: date) -> Result:
+    """Shelf planning for the invented shelf of `folder`."""
+    aims = Aims(threshold("room_coverage").value, 0.95, 2.0, 14)
+    shelf = ShelfFile(folder / "shelf.csv")
+    kits = ("im-screws-cannulated-ti",)
+    recalled = folder / "recalled-lots.csv"
+    return cover(shelf, None, kits, "2", aims, recalled, None, (), on, DEMO_DRAWS, 0, out, lambda _: None)
 
 
 def _check(aims: Aims) -> None:

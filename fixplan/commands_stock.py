@@ -30,6 +30,7 @@ from fixplan.stock.shelf import read_shelf
 
 SHORT = 3
 """Exit status when a piece is short: below it stand refused (2) and done (0)."""
+DEMO_RESUPPLY = 5
 Tell = Callable[[str], None]
 
 
@@ -79,12 +80,25 @@ def stock(
 ) -> Result:
     """Plan or read every case, allot the shelf, write the documents into `out`. `tell` hears how the shelf was read."""
     check_out(out)
-    entries = _entries(cases, theatre_list)
+    return _held(_entries(cases, theatre_list), shelf, recalled, codes, folders, terms, out, tell)
+
+
+def _held(
+    entries: Sequence[Entry],
+    shelf: ShelfFile,
+    recalled: Path | None,
+    codes: Path | None,
+    folders: Sequence[Path],
+    terms: Terms,
+    out: Path,
+    tell: Tell,
+) -> Result:
     known = read_codes(codes) if codes else {}
     recalls = read_recalls(recalled) if recalled else ()
     rows = open_shelf(shelf, terms.on, known)
     tell(told(rows))
-    kits = load_kits(folders)
+    rows = replace(rows, path=shelf.path.name)  # a folder of this machine says nothing to the theatre
+    kits = load_kits(folders) if folders else load_kits()
     gtins: dict[str, tuple[str, ...]] = {}
     for gtin, item in known.items():
         gtins[item] = (*gtins.get(item, ()), gtin)
@@ -111,6 +125,16 @@ def stock(
         lambda: _json(document(answer, orders, rows)),
         0 if answer.status == "covered" else SHORT,
     )
+
+
+def demo_list(folder: Path, out: Path, on: date) -> Result:
+    """The invented theatre list of `folder` on its shelf, from the plans that lie in `out` already."""
+    entries = read_theatre_list(folder / "theatre-list.csv")
+    plans = [out / f"{stem(read_case(e.path).label)}-plan.json" for e in entries]
+    terms = Terms(on, resupply=DEMO_RESUPPLY)
+    shelf = ShelfFile(folder / "shelf.csv")
+    listed = [Entry(plan, e.date, e.order) for plan, e in zip(plans, entries)]
+    return _held(listed, shelf, folder / "recalled-lots.csv", None, (), terms, out, lambda _: None)
 
 
 def _entries(cases: Sequence[Path], theatre_list: Path | None) -> list[Entry]:
