@@ -67,7 +67,7 @@ def _screw_mechanics(frame: Frame, read: Reader, screw: ImScrew, candidate: Scre
     ring = {"d_o": crossing, "d_i": screw.d_cannula}
     lines = [
         _line("screw-I", "Screw where it crosses the fracture", section.second_moment_annulus, ring),
-        _line("screw-Z", "Its section modulus", section.section_modulus_annulus, ring),
+        _line("screw-Z", "Section modulus of the screw", section.section_modulus_annulus, ring),
     ]
     second = lines[0].value
     profile = frame.profile
@@ -102,12 +102,12 @@ def _screw_mechanics(frame: Frame, read: Reader, screw: ImScrew, candidate: Scre
     lines.append(_line("stress", "Stress in the screw at the fracture", section.composite_stress, stress, note))
     factor = {"stress": response.loose.peak_stress_MPa, "yield_strength": screw.material.yield_MPa}
     note = f"At the loose end; critical section: {response.loose.critical_section}."
-    lines.append(_line("yield", "Factor against yield", strength.yield_factor, factor, note))
+    lines.append(_line("yield", "Screw: factor against yield", strength.yield_factor, factor, note))
     width_of_gap = float(frame.gap)
     if width_of_gap > 0 and response.loose.gap_strain is not None:
         numbers = {"displacement": response.loose.gap_strain * width_of_gap, "gap": width_of_gap}
         note = "At the loose end, the side that moves most."
-        lines.append(_line("strain", "Strain in the gap", gap.gap_strain, numbers, note))
+        lines.append(_line("strain", "Screw: strain in the gap", gap.gap_strain, numbers, note))
     return lines
 
 
@@ -116,17 +116,17 @@ def plate_sheet(frame: Frame, plate: Plate, candidate: PlateCandidate) -> list[W
     flat = {"w": plate.width, "t": plate.thickness}
     lines = [
         _line("plate-I", "Plate, bent through its thickness", section.second_moment_rectangle, flat),
-        _line("plate-Z", "Its section modulus", section.section_modulus_rectangle, flat),
+        _line("plate-Z", "Section modulus of the plate", section.section_modulus_rectangle, flat),
     ]
     if not candidate.response:
         return lines
     response = candidate.response[0]
     factor = {"stress": response.loose.peak_stress_MPa, "yield_strength": plate.material.yield_MPa}
     note = f"At the loose end; critical section: {response.loose.critical_section}."
-    lines.append(_line("plate-yield", "Factor against yield", strength.yield_factor, factor, note))
+    lines.append(_line("plate-yield", "Plate: factor against yield", strength.yield_factor, factor, note))
     width_of_gap = float(frame.gap)
     if width_of_gap > 0 and response.loose.gap_strain is not None:
         numbers = {"displacement": response.loose.gap_strain * width_of_gap, "gap": width_of_gap}
         note = "At the loose end, the side that moves most."
-        lines.append(_line("plate-strain", "Strain in the gap", gap.gap_strain, numbers, note))
+        lines.append(_line("plate-strain", "Plate: strain in the gap", gap.gap_strain, numbers, note))
     return lines
