@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from fixplan.formula import formula, sqrt
+from fixplan.formula import formula, is_symbolic, sqrt
 
 Floats = npt.NDArray[np.float64]
 WIDTHS = ("canal_ap", "canal_lateral", "outer_ap", "outer_lateral")
@@ -286,7 +286,12 @@ def _part(s: Floats, total: Floats) -> Floats:
     valid="chord <= 2 R, the flatter of the two arcs",
 )
 def arc_sagitta(radius: Any, chord: Any) -> Any:
-    """Sagitta f = R - sqrt(R^2 - c^2/4) of an arc of radius R over a chord c [mm]."""
+    """Sagitta f = R - sqrt(R^2 - c^2/4) of an arc of radius R over a chord c [mm], 0 <= c <= 2 R.
+
+    Raises ValueError for a chord longer than the diameter: no such arc exists.
+    """
+    if not is_symbolic(radius, chord) and not bool(np.all(np.asarray(chord) <= 2 * np.asarray(radius))):
+        raise refuse("chord", chord, f"at most 2 R = {2 * np.asarray(radius)}", "check radius and chord")
     return radius - sqrt(radius**2 - chord**2 / 4)
 
 

@@ -7,15 +7,15 @@ Units: mm, N, MPa, N*mm, rad; see `parts.py` for axes and `beam.py` for signs.
 from __future__ import annotations
 
 from dataclasses import fields, is_dataclass, replace
-from typing import Any, TypeVar
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
-from fixplan.formula import formula
 from fixplan.mechanics import section as sec
 from fixplan.mechanics.beam import Array
 from fixplan.mechanics.evaluate import Member, Unit, respond, torsion_response, unit_response
+from fixplan.mechanics.joint import separation_moment
 from fixplan.mechanics.loadcases import CASES, BenchSpans, Case, bending_cases
 from fixplan.mechanics.parts import Bone, Fracture, Loads
 from fixplan.mechanics.responses import BendingResponse, EndResponse
@@ -23,24 +23,6 @@ from fixplan.mechanics.span import Line
 from fixplan.mechanics.stations import Stations, area_at, at_point, case_points, second_at, torsion_at
 
 T = TypeVar("T")
-
-
-@formula(
-    symbol="M_sep",
-    unit="N*mm",
-    text="moment at which a compressed joint starts to open",
-    args={
-        "F_p": ("F_p", "N", "compression across the joint"),
-        "Z": ("Z", "mm**3", "section modulus of the contact area"),
-        "A": ("A", "mm**2", "contact area"),
-    },
-    source="SHIG9",
-    where="ch. 8, separation of a preloaded joint, for a moment: F/A = M/Z",
-    valid="linear, plane faces; the implant's share of the moment is left out, which is on the safe side",
-)
-def separation_moment(F_p: Any, Z: Any, A: Any) -> Any:
-    """Moment [N mm] at which the compression at one edge of the contact area is used up."""
-    return F_p * Z / A
 
 
 def intact_member(bone: Bone, fracture: Fracture, cases: list[Case]) -> Member:
@@ -82,8 +64,13 @@ def separation_load(bone: Bone, fracture: Fracture, unit: Unit, core: Array) -> 
         "y": sec.section_modulus_hollow_ellipse(w["outer_x"], w["outer_y"], *canal),
         "x": sec.section_modulus_hollow_ellipse(w["outer_y"], w["outer_x"], canal[1], canal[0]),
     }
+    # a core as wide as the bone leaves no contact: such constructs are blanked, here they are kept from the formula
+    real = (A > 0) & (Z["y"] > 0) & (Z["x"] > 0)
+    area = np.where(real, A, 1.0)
+    each = {p: separation_moment(1.0, np.where(real, Z[p], 1.0), area) for p in Z}
     # an ellipse's edge stress under two moments is the root of the squares of the two
-    use = np.sqrt(sum(((m / separation_moment(1.0, Z[p], A)) ** 2 for p, m in unit.edge.items()), start=np.zeros(())))
+    use = np.sqrt(sum(((m / each[p]) ** 2 for p, m in unit.edge.items()), start=np.zeros(())))
+    use = np.where(real, use, np.nan)
     with np.errstate(divide="ignore"):
         return np.asarray(fracture.preload / use)
 

@@ -14,8 +14,9 @@ N, MPa, N*mm, rad.
 
 from __future__ import annotations
 
-from fixplan.mechanics.bracket import intact_response, separation_moment
+from fixplan.mechanics.bracket import intact_response
 from fixplan.mechanics.correction import PLAIN, PROJECT_DEFAULT, LocalBending
+from fixplan.mechanics.joint import separation_moment
 from fixplan.mechanics.loadcases import CASES, BenchSpans
 from fixplan.mechanics.parts import Bone, Contact, Fracture, Loads, Plate, Screw, with_old_hole
 from fixplan.mechanics.plate import plate_response

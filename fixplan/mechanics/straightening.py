@@ -1,7 +1,9 @@
-"""A straight screw in a bowed bone: the angle it forces and the gap it opens on the convex side.
+"""A straight screw in a bowed bone: the angle it forces and the gap it opens.
 
 Model: the canal is straight up to the bow and then follows a circle; the screw is straight and stays on the axis of the
 straight segment; the part of the bone beyond the fracture turns about the fracture until the tip clears the wall.
+Turning it straight opens the fracture on the side to which the canal turned (lateral, where a fifth metatarsal turns
+lateral: the lateral gap of HOR04) and presses the other side together.
 Angles are small. Core units: mm, rad. A bone that bends instead of turning at the fracture opens less: an upper bound.
 """
 
@@ -132,20 +134,20 @@ def flattening_angle(height: Any, proximal: Any, distal: Any) -> Any:
 @formula(
     symbol="g",
     unit="mm",
-    text="gap on the convex side",
+    text="gap on the side to which the canal turns",
     args={
         "angle": ("theta", "rad", "angle forced at the fracture"),
-        "lever": ("y", "mm", "distance from the axis of rotation to the convex cortex"),
+        "lever": ("y", "mm", "distance from the axis of rotation to the cortex that opens"),
     },
     source="GEOM",
     where="small rotation: angle times lever",
     valid="angles up to about 0.2 rad",
 )
-def convex_gap(angle: Any, lever: Any) -> Any:
-    """Gap g = theta y [mm] that a forced angle opens on the convex side. Source: GEOM. Both broadcast.
+def opened_gap(angle: Any, lever: Any) -> Any:
+    """Gap g = theta y [mm] that an angle opens on the side to which the canal turns. Source: GEOM. Both broadcast.
 
     Args:
-        angle: theta [rad], >= 0. lever: y [mm], > 0; the whole bone height when the concave cortex stays shut.
+        angle: theta [rad], >= 0. lever: y [mm], > 0; the whole bone height when the other cortex stays shut.
 
     Raises:
         ValueError: out of these bounds.
@@ -181,14 +183,14 @@ def straighten(
     lever: npt.ArrayLike,
     height: npt.ArrayLike,
 ) -> Straightening:
-    """Angle and convex-side gap that a straight screw forces beyond the start of a bow.
+    """Angle and gap that a straight screw forces beyond the start of a bow.
 
     Args:
         beyond: length of screw beyond the start of the bow [mm], signed: negative means short of it.
         radius: radius of the bow [mm], > 0.
         clearance: room between the tip and the canal wall [mm], >= 0.
         lever: length from the fracture to the tip [mm], > 0.
-        height: distance from the axis of rotation to the convex cortex [mm], > 0. All broadcast.
+        height: distance from the axis of rotation to the cortex that opens [mm], > 0. All broadcast.
 
     Raises:
         ValueError: out of these bounds.
@@ -202,4 +204,4 @@ def straighten(
     turn = forced_angle(offset, c, b)
     contact = turn > 0
     angle = np.where(contact, turn, 0.0)
-    return Straightening(x, offset, contact, angle, convex_gap(angle, h), angle <= SMALL_ANGLE)
+    return Straightening(x, offset, contact, angle, opened_gap(angle, h), angle <= SMALL_ANGLE)

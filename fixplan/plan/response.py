@@ -12,6 +12,7 @@ from fixplan.mechanics.loads import LoadRow, design_moment
 from fixplan.mechanics.parts import Bone, Contact, Fracture, Loads, Screw
 from fixplan.mechanics.responses import BendingResponse, Bracket
 from fixplan.mechanics.screw import screw_response
+from fixplan.mechanics.strength import yield_factor
 from fixplan.plan.frame import Frame, Reader
 from fixplan.plan.types import EndResponse, LoadResponse
 from fixplan.sizing.rules import Floats
@@ -233,7 +234,7 @@ def end(response: BendingResponse, k: int, strength: float) -> EndResponse:
         moment_at_fracture_N_mm=at(response.moment_at_fracture_N_mm),
         peak_stress_MPa=stress,
         critical_section=str(response.critical_section[k]),
-        yield_factor=strength / stress,
+        yield_factor=float(yield_factor(stress, strength)),
         gap_opening_mm=max(at(v) for v in response.opening_mm.values()),
         gap_strain=known(response.gap_strain),
     )

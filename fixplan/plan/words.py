@@ -60,7 +60,7 @@ RULES: Mapping[str, Rule] = {
         "The tip at {value} mm lies beyond the cautious published end of the straight segment ({limit} mm with the "
         "clearance) and within the permissive one. The series disagree. Measure where the bow begins.",
         "The tip at {value} mm runs beyond the straight segment ({limit} mm with the clearance): a straight screw "
-        "there forces the bow straight and opens its convex side.",
+        "there forces the bow straight and opens the fracture on the side to which the canal turns.",
     ),
     "bite": Rule(
         "thread bites in the canal",

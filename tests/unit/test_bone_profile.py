@@ -116,6 +116,12 @@ def test_radius_from_sagitta_undoes_sagitta_from_radius():
     assert arc_radius(3.0, 24.0) == pytest.approx((24**2 + 4 * 3**2) / (8 * 3))
 
 
+def test_no_arc_has_a_chord_longer_than_its_diameter():
+    assert arc_sagitta(10.0, 20.0) == 10.0
+    with pytest.raises(ValueError, match="chord"):
+        arc_sagitta(10.0, 20.1)
+
+
 def test_least_input_is_uniform_and_straight():
     profile = from_least_input(**LEAST)
     assert profile.s.ndim == 1

@@ -8,9 +8,9 @@ import pytest
 from fixplan.mechanics.straightening import (
     SMALL_ANGLE,
     bow_radius,
-    convex_gap,
     flattening_angle,
     forced_angle,
+    opened_gap,
     straighten,
     tangent_offset,
 )
@@ -45,7 +45,7 @@ def test_angle_and_gap_by_hand():
     assert result.small_angle
     assert result.beyond == 3.0
     assert forced_angle(1.0, 0.4, 12.0) == pytest.approx(0.05)
-    assert convex_gap(0.05, 8.0) == pytest.approx(0.4)
+    assert opened_gap(0.05, 8.0) == pytest.approx(0.4)
 
 
 def test_before_contact_nothing_is_forced():
@@ -87,8 +87,8 @@ def test_large_angles_are_told():
         (lambda: flattening_angle(-1.0, 1.0, 1.0), "height must be finite and >= 0"),
         (lambda: flattening_angle(1.0, 0.0, 1.0), "proximal must be finite and > 0"),
         (lambda: flattening_angle(1.0, 1.0, 0.0), "distal must be finite and > 0"),
-        (lambda: convex_gap(-0.1, 1.0), "angle must be finite and >= 0; a tip with room"),
-        (lambda: convex_gap(0.1, 0.0), "lever must be finite and > 0"),
+        (lambda: opened_gap(-0.1, 1.0), "angle must be finite and >= 0; a tip with room"),
+        (lambda: opened_gap(0.1, 0.0), "lever must be finite and > 0"),
         (lambda: straighten(math.nan, 5.0, 0.0, 1.0, 1.0), "beyond must be finite"),
         (lambda: straighten(-1.0, 0.0, 0.0, 1.0, 1.0), "radius must be finite and > 0"),
         (lambda: straighten(6.0, 5.0, 0.0, 1.0, 1.0), "beyond must be < radius"),
@@ -97,3 +97,19 @@ def test_large_angles_are_told():
 def test_refusals(call, words):
     with pytest.raises(ValueError, match=words):
         call()
+
+
+def test_the_side_that_opens_is_the_one_the_canal_turns_to():
+    """Two legs hinged at the origin, the distal one turned to +y by 0.1 rad: turned straight, its face's +y corner
+    moves distally by sin(0.1) h (plane geometry), the -y corner proximally.
+    """
+    turn, h = 0.1, 4.0
+    normal = np.array([-math.sin(turn), math.cos(turn)])  # across the turned leg, towards +y
+    back = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
+    corner = back @ (np.array([0.0, h]))
+    assert corner[0] == pytest.approx(h * math.sin(turn))
+    assert corner[0] > 0
+    assert (back @ np.array([0.0, -h]))[0] < 0
+    assert back @ normal == pytest.approx([0.0, 1.0])
+    # small angles: the form used is angle times lever
+    assert opened_gap(turn, h) == pytest.approx(corner[0], rel=2e-3)
