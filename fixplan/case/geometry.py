@@ -11,6 +11,7 @@ from fixplan.values import Quantity
 
 LEVELS = ("bone.isthmus", "bone.at_fracture")
 TABLES = ("bone.stations", "bone.landmarks")
+ENTRY = ("bone.entry_from_lateral", "bone.entry_from_dorsal")
 # 1 nm: lengths written in different units must not differ by the rounding of a conversion
 SAME = 1e-6
 
@@ -24,6 +25,7 @@ def geometry_problems(found: Mapping[str, Any], given: set[str]) -> list[Problem
     return [
         *_levels(found),
         *_enough(found, given),
+        *_entry(found, given),
         *_along(found),
         *_fracture(found),
         *_plate(found),
@@ -117,6 +119,21 @@ def _enough(found: Mapping[str, Any], given: set[str]) -> list[Problem]:
                 'for instance [bone.isthmus] canal = "4.7 mm"',
             )
         )
+    return problems
+
+
+def _entry(found: Mapping[str, Any], given: set[str]) -> list[Problem]:
+    """A measured entry needs both films, and a bone measured along its length to be held against."""
+    have = [key for key in ENTRY if key in found]
+    if not have:
+        return []
+    problems = []
+    missing = next((key for key in ENTRY if key not in given), None)
+    if missing is not None:
+        problems.append(Problem(missing, f"is missing beside {have[0]}", "give both distances, or neither"))
+    if not given & set(TABLES):
+        right = "give bone.stations or bone.landmarks, or leave the entry out"
+        problems.append(Problem(have[0], "tells a direction only in a bone measured along its length", right))
     return problems
 
 

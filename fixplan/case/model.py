@@ -46,6 +46,8 @@ class Bone:
     straight_segment: Quantity | None = None
     stations: Path | None = None
     landmarks: Path | None = None
+    entry_from_lateral: Quantity | None = None
+    entry_from_dorsal: Quantity | None = None
 
 
 @dataclass(frozen=True)

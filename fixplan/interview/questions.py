@@ -181,6 +181,9 @@ def _questions() -> tuple[Question, ...]:
     def clicked(given: Given) -> bool:
         return given.get("ask.canal") == "landmarks"
 
+    def along(given: Given) -> bool:
+        return _asks_screw(given) and given.get("ask.canal") in ("table", "landmarks")
+
     def seen(*ways: str) -> Callable[[Given], bool]:
         # in a table of landmarks the marker is clicked: only its true size has to be said
         return lambda given: marker(*ways)(given) and not clicked(given)
@@ -202,6 +205,7 @@ def _questions() -> tuple[Question, ...]:
         _ask("bone.stations", bone, _is("ask.canal", "table"), _always),
         _ask("bone.landmarks", bone, _is("ask.canal", "landmarks"), _always),
         _ask("bone.straight_segment", bone, _asks_screw),
+        *(_ask(f"bone.entry_from_{side}", bone, along) for side in ("lateral", "dorsal")),
         _ask("bone.isthmus.at", "The narrowest place of the canal", single),
         *_widths("bone.isthmus", single),
         *(_ask(f"fracture.{name}", site) for name in ("from_base", "extent", "gap")),

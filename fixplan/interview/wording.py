@@ -21,6 +21,8 @@ MEASURE = {
 FILM = {
     "bone.isthmus.canal": "the one on which the canal is narrower",
     "bone.at_fracture.canal": "the one on which the canal is narrower",
+    "bone.entry_from_lateral": "AP",
+    "bone.entry_from_dorsal": "lateral",
     "plate.room_proximal": "AP",
     "plate.room_distal": "AP",
     "plate.surface_width": "the one that looks at the side of the plate",
@@ -43,6 +45,8 @@ WITHOUT = {
     "plan.consider": "screw and plate are both planned",
     "imaging.marker_seen_lateral": "the magnification of the lateral film is assumed",
     "bone.length": "the plan will ask for it",
+    "bone.entry_from_lateral": "the plan shows the entry that the corridor wants, and holds none against it",
+    "bone.entry_from_dorsal": "the plan shows the entry that the corridor wants, and holds none against it",
     "ask.at_fracture": "what is known at the isthmus has to serve there too",
     "bone.at_fracture.canal": "the canal at the isthmus has to serve there too",
     "bone.at_fracture.canal_ap": "the canal at the isthmus has to serve there too",

@@ -55,6 +55,7 @@ def resolve(case: Case) -> Resolved:
         measured = landmarks_of(case, book, dicom)
     elif case.bone.stations is not None:
         measured = stations_of(case, book)
+    _entry(case, book)
     _length(case, book)
     if measured is None:
         _widths(case, book)
@@ -176,6 +177,16 @@ def _scale(case: Case, book: Book, dicom: DicomScale | None) -> None:
                 note="no imaging given: lengths taken as already true to size",
                 decides="every length",
             )
+
+
+def _entry(case: Case, book: Book) -> None:
+    """Where the wire enters, as measured: it decides no size, and is held against the corridor's own entry."""
+    for name, side, given, film in (
+        ("entry_from_lateral", "lateral", case.bone.entry_from_lateral, AP),
+        ("entry_from_dorsal", "dorsal", case.bone.entry_from_dorsal, LATERAL),
+    ):
+        if given is not None:
+            book.measured(name, f"entry of the wire from the {side} surface", given, film)
 
 
 def _length(case: Case, book: Book) -> None:

@@ -599,6 +599,66 @@ class Question:
 
 
 @dataclass(frozen=True)
+class CorridorContact:
+    """A place where the straight corridor touches its wall; the shares of all places add up to 1."""
+
+    wall: str
+    at_mm: Annotated[float, num("mm", "station of the contact", DERIVED, "bone.corridor")]
+    share: Annotated[float, num("1", "share of this contact in what holds the corridor", DERIVED, "bone.corridor")]
+
+
+@dataclass(frozen=True)
+class CorridorAxis:
+    """A straight axis through the canal: where it enters, where it points, and what fits about it."""
+
+    name: str
+    entry_ap_mm: Annotated[
+        float, num("mm", "entry from the middle of the canal, AP film, lateral positive", DERIVED, "bone.corridor")
+    ]
+    entry_lateral_mm: Annotated[
+        float, num("mm", "entry from the middle of the canal, lateral film, dorsal positive", DERIVED, "bone.corridor")
+    ]
+    turn_ap_deg: Annotated[
+        float, num("deg", "turn from the axis of the stations, AP film, lateral positive", DERIVED, "bone.corridor")
+    ]
+    turn_lateral_deg: Annotated[
+        float, num("deg", "turn from the axis of the stations, lateral film, dorsal positive", DERIVED, "bone.corridor")
+    ]
+    canal_mm: Annotated[float, num("mm", "diameter of the corridor in the canal", DERIVED, "bone.corridor")]
+    ream_mm: Annotated[float, num("mm", "widest hole that leaves the least wall", DERIVED, "bone.corridor")]
+
+
+@dataclass(frozen=True)
+class WallLeft:
+    """The wall a hole as wide as the thread leaves about the axis wanted, at one station of the thread."""
+
+    s_mm: Annotated[float, num("mm", "station from the proximal end", DERIVED, "bone.profile")]
+    least_mm: Annotated[float, num("mm", "thinnest wall of the section", DERIVED, "bone.corridor")]
+    medial_mm: Annotated[float, num("mm", "as the AP film shows it, medial", DERIVED, "bone.corridor")]
+    lateral_mm: Annotated[float, num("mm", "as the AP film shows it, lateral", DERIVED, "bone.corridor")]
+    dorsal_mm: Annotated[float, num("mm", "as the lateral film shows it, dorsal", DERIVED, "bone.corridor")]
+    plantar_mm: Annotated[float, num("mm", "as the lateral film shows it, plantar", DERIVED, "bone.corridor")]
+
+
+@dataclass(frozen=True)
+class CorridorPart:
+    """The straight corridor of a bone measured along its length, from the seat to a tip."""
+
+    start_mm: Annotated[float, num("mm", "where the corridor starts: the seat, or the first station", DERIVED, "bone")]
+    tip_mm: Annotated[float, num("mm", "tip of the first choice, else the deepest tip allowed", DERIVED, "plan.screws")]
+    depth: TradeOff
+    wanted: CorridorAxis
+    measured: CorridorAxis | None
+    between_deg: Annotated[
+        float | None, num("deg", "angle between the two directions; None: no entry measured", DERIVED, "bone.corridor")
+    ]
+    contacts: tuple[CorridorContact, ...]
+    walls: tuple[WallLeft, ...]
+    reading: tuple[str, ...]
+    note: str
+
+
+@dataclass(frozen=True)
 class Plan:
     format: str
     fixplan: str
@@ -622,3 +682,4 @@ class Plan:
     aftercare: AftercarePart | None = None
     tradeoffs: tuple[TradeOff, ...] = ()
     questions: tuple[Question, ...] = ()
+    corridor: CorridorPart | None = None

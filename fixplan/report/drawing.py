@@ -48,6 +48,16 @@ def _bone(bone: BoneStations, panel: Panel, place: Place) -> list[Markup]:
     return parts
 
 
+def _axis(bone: BoneStations, screw: ScrewCandidate, panel: Panel, place: Place) -> list[Markup]:
+    """The screw's axis run on to the last station of a bowed bone: where a longer straight screw would go."""
+    if not any(bone.offset_ap_mm) and not any(bone.offset_lateral_mm):
+        return []
+    a, b = panel.axis
+    slope = (b - a) / (screw.tip_mm - bone.seat_mm)
+    last = bone.s_mm[-1]
+    return [line(place(screw.tip_mm, b), place(last, b + slope * (last - screw.tip_mm)), "axis-on")]
+
+
 def _dimension(a: float, b: float, y: float, top: float, label: str, width: float) -> list[Markup]:
     """A dimension between two x on row y with extension lines up to `top`, its label on the side with more room."""
     lo, hi = min(a, b), max(a, b)
@@ -161,6 +171,7 @@ def _plane(
         parts.append(line((frame.x(0), top), (frame.x(0), bottom), "thin"))
         parts.append(text(frame.x(0) - frame.outward, bottom, "joint", "t small", frame.anchors[1]))
     if isinstance(construct, ScrewCandidate):
+        parts += _axis(bone, construct, panel, place)
         parts += screw_outline(construct, bone.seat_mm, panel.axis, place)
     elif isinstance(construct, PlateCandidate):
         ends = (bone.fracture_mm + construct.proximal_end_mm, bone.fracture_mm + construct.distal_end_mm)

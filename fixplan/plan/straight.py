@@ -1,0 +1,275 @@
+"""The straight corridor of a bone measured along its length: how deep it reaches, where it enters, what it touches.
+
+Sizing asks for the corridor over each thread; this part shows the corridor from the seat on, which is what a guide wire
+and a whole screw follow. Lengths in mm, angles in degrees (they leave the core here).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from fixplan.bone.corridor import Corridor, clearance, corridor, deepest_tip, silhouette
+from fixplan.bone.profile import Floats, Profile, interpolate
+from fixplan.kits import ImScrew
+from fixplan.plan.frame import Frame, Reader
+from fixplan.plan.screws import permitted
+from fixplan.plan.types import (
+    CorridorAxis,
+    CorridorContact,
+    CorridorPart,
+    Curve,
+    Mark,
+    Picked,
+    ScrewCandidate,
+    TradeOff,
+    WallLeft,
+)
+from fixplan.problems import InputError, Problem
+
+STEPS = 22
+# a corridor to a tip nearer than this is the width of the canal at the seat
+SHORTEST_MM = 5.0
+# a contact that holds less than this of the corridor is not worth a line
+LEAST_SHARE = 0.02
+ENTRY = ("entry_from_lateral", "entry_from_dorsal")
+
+NOTE = (
+    "Straight lines between the stations. Often many axes are equally good: the one shown lies amid the freedom there "
+    "is. The wall left is about this axis: a wire that runs otherwise leaves another wall. Confirm entry and direction "
+    "on both films in theatre."
+)
+
+
+@dataclass(frozen=True)
+class _Run:
+    """One axis from start to tip in both surfaces."""
+
+    axis: CorridorAxis
+    entry: Floats
+    slope: Floats
+    canal: Corridor
+
+
+def corridor_part(frame: Frame, read: Reader, screw: ImScrew | None, chosen: ScrewCandidate | None) -> CorridorPart:
+    """The corridor for the first choice, or for the deepest tip allowed where no screw was chosen.
+
+    For a single (not drawn) frame whose profile was measured along the length. Raises InputError for a measured entry
+    that lies outside the bone.
+    """
+    bone = frame.profile
+    start = max(float(np.asarray(frame.site.seat)), float(bone.s[0]))
+    last = float(bone.s[-1])
+    tip = chosen.tip_mm if chosen is not None else float(permitted(frame)[1][0])
+    tip = max(min(tip, last), min(start + SHORTEST_MM, last))
+    wall = float(np.asarray(frame.limits.wall_min))
+    wanted = _run(bone, start, tip, wall, "axis that the corridor wants", None)
+    point = _entry(read, bone, start)
+    measured = None if point is None else _run(bone, start, tip, wall, "from the entry measured", point)
+    between = None if measured is None else float(np.degrees(_angle(wanted.slope, measured.slope)))
+    contacts = _contacts(wanted.canal)
+    walls = () if screw is None or chosen is None else _walls(bone, wanted, start, chosen)
+    depth = _depth(bone, start, last, wall, tip, screw, chosen)
+    reading = _reading(start, tip, wall, wanted.axis, contacts, walls, chosen)
+    if measured is not None:
+        reading += _from_entry(wanted.axis, measured.axis, between or 0.0)
+    axes = wanted.axis, None if measured is None else measured.axis
+    return CorridorPart(start, tip, depth, *axes, between, contacts, walls, reading, NOTE)
+
+
+def wanted_axis(bone: Profile, seat: float, tip: float) -> tuple[tuple[float, float], tuple[float, float]]:
+    """The axis of the corridor at seat and tip, AP film and lateral film [mm]: what the drawing shows."""
+    start = max(seat, float(bone.s[0]))
+    c = corridor(bone, start, tip, centred=True)
+    ends = [c.entry + c.slope * (level - start) for level in (seat, tip)]
+    return (float(ends[0][0]), float(ends[1][0])), (float(ends[0][1]), float(ends[1][1]))
+
+
+def _run(bone: Profile, start: float, tip: float, wall: float, name: str, entry: Floats | None) -> _Run:
+    inner = corridor(bone, start, tip, entry=entry, centred=True)
+    outer = corridor(bone, start, tip, inside="outer", entry=entry)
+    middle = np.stack(interpolate(bone.s, [bone.offset_ap, bone.offset_lateral], np.array([start])), axis=-1)[0]
+    # 1e-6 of a millimetre or a degree is rounding of the solver, not a direction
+    turn = np.round(np.degrees(np.arctan(inner.slope)), 6) + 0.0
+    off = np.round(inner.entry - middle, 6) + 0.0
+    axis = CorridorAxis(
+        name,
+        float(off[0]),
+        float(off[1]),
+        float(turn[0]),
+        float(turn[1]),
+        2.0 * float(inner.cylinder_radius),
+        2.0 * (float(outer.cylinder_radius) - wall),
+    )
+    return _Run(axis, inner.entry, inner.slope, inner)
+
+
+def _entry(read: Reader, bone: Profile, start: float) -> Floats | None:
+    """The measured entry point at the start, x and y, from its distances to the lateral and the dorsal surface."""
+    if not all(read.has(name) for name in ENTRY):
+        return None
+    columns = [bone.outer_ap, bone.outer_lateral, bone.offset_ap, bone.offset_lateral]
+    width, height, x, y = (float(v[0]) for v in interpolate(bone.s, columns, np.array([start])))
+    found = []
+    for name, across, middle, far in ((ENTRY[0], width, x, "medial"), (ENTRY[1], height, y, "plantar")):
+        distance = float(read.true(name))
+        if not 0.0 < distance < across:
+            raise InputError(
+                [
+                    Problem(
+                        f"bone.{name}",
+                        f"{distance:.1f} mm reaches to or past the {far} surface: at {start:.1f} mm from the proximal "
+                        f"end the bone is {across:.1f} mm across",
+                        "measure it at the level of the seat, on the film named, from the surface to the wire",
+                    )
+                ]
+            )
+        found.append(middle + across / 2 - distance)
+    return np.array(found)
+
+
+def _angle(a: Floats, b: Floats) -> float:
+    u, v = (np.array([*s, 1.0]) for s in (a, b))
+    return float(np.arctan2(np.linalg.norm(np.cross(u, v)), u @ v))
+
+
+def _contacts(c: Corridor) -> tuple[CorridorContact, ...]:
+    held: dict[tuple[float, str], float] = {}
+    for s, wall, share in zip(c.contact_s, c.contact_wall, c.contact_share):
+        if wall:
+            key = (round(float(s), 3), str(wall))
+            held[key] = held.get(key, 0.0) + float(share)
+    rows = [CorridorContact(wall, s, share) for (s, wall), share in sorted(held.items()) if share >= LEAST_SHARE]
+    return tuple(rows)
+
+
+def _walls(bone: Profile, run: _Run, start: float, chosen: ScrewCandidate) -> tuple[WallLeft, ...]:
+    lo, hi = max(chosen.first_thread_mm, start), min(chosen.tip_mm, float(bone.s[-1]))
+    inside = bone.s[(bone.s > lo) & (bone.s < hi)]
+    s = np.unique(np.round(np.concatenate([[lo], inside, [hi]]), 6))
+    x, y = (run.entry[k] + run.slope[k] * (s - start) for k in (0, 1))
+    radius = chosen.diameter_mm / 2
+    # discs square to s hold the tilted cylinder when they are wider by 1/cos(tilt)
+    radius = radius * float(np.sqrt(1.0 + run.slope @ run.slope))
+    least = clearance(bone, s, x, y, inside="outer")[0] - radius
+    shown = silhouette(bone, s, x, y, radius)
+    return tuple(
+        WallLeft(float(at), float(least[k]), *(float(shown[k, side]) for side in (2, 0, 1, 3)))
+        for k, at in enumerate(s)
+    )
+
+
+def _depth(
+    bone: Profile,
+    start: float,
+    last: float,
+    wall: float,
+    tip: float,
+    screw: ImScrew | None,
+    chosen: ScrewCandidate | None,
+) -> TradeOff:
+    tips = np.linspace(min(start + SHORTEST_MM, (start + last) / 2), last, STEPS)
+    canal = 2.0 * corridor(bone, start, tips).cylinder_radius
+    ream = 2.0 * (corridor(bone, start, tips, inside="outer").cylinder_radius - wall)
+
+    def curve(name: str, y: npt.ArrayLike) -> Curve:
+        return Curve(name, tuple(float(v) for v in tips), tuple(float(v) for v in np.asarray(y)))
+
+    reading = (
+        f"The corridor in the canal narrows from {canal[0]:.1f} mm (tip at {tips[0]:.0f} mm) to "
+        f"{max(float(canal[-1]), 0.0):.1f} mm (tip at {last:.0f} mm)."
+    )
+    if canal[-1] <= 0:
+        reading += " Where the curve falls below 0 no straight line stays in the canal."
+    if chosen is not None:
+        hole = chosen.diameter_mm
+        deep = float(deepest_tip(bone, start, hole / 2, inside="outer", wall_min=wall))
+        if np.isnan(deep):
+            reading += f" From the seat on, no straight hole of {hole:.1f} mm leaves the least wall."
+        else:
+            end = ", the last station" if deep >= last - 0.05 else ""
+            reading += f" A straight hole of {hole:.1f} mm leaves the least wall to a tip at {deep:.0f} mm{end}."
+    marks = (
+        ()
+        if chosen is None or screw is None
+        else (Mark("first choice", chosen.diameter_mm, None, "size", screw.source),)
+    )
+    return TradeOff(
+        "corridor-depth",
+        "Straight corridor against depth of the tip",
+        "tip from the proximal end",
+        "mm",
+        "diameter of the straight corridor",
+        "mm",
+        (curve("in the canal, no cutting", canal), curve("reaming limit, least wall left", ream)),
+        (Picked("tip", tip),),
+        marks,
+        reading,
+        f"From {start:.1f} mm on, each point with its own best axis; a deeper tip never has the wider corridor.",
+        (),
+    )
+
+
+def _sides(x: float, y: float, unit: str, least: float) -> str:
+    """Two signed numbers as words: '0.3 mm lateral and 0.2 mm plantar'; '' where both are below `least`."""
+    words = []
+    for value, positive, negative in ((x, "lateral", "medial"), (y, "dorsal", "plantar")):
+        if abs(value) >= least:
+            words.append(f"{abs(value):.1f}{unit} {positive if value > 0 else negative}")
+    return " and ".join(words)
+
+
+def _reading(
+    start: float,
+    tip: float,
+    wall: float,
+    axis: CorridorAxis,
+    contacts: tuple[CorridorContact, ...],
+    walls: tuple[WallLeft, ...],
+    chosen: ScrewCandidate | None,
+) -> tuple[str, ...]:
+    from_to = f"From {start:.1f} to {tip:.1f} mm"
+    if axis.canal_mm > 0:
+        first = f"{from_to} a straight cylinder of {axis.canal_mm:.1f} mm fits the canal without cutting"
+    else:
+        first = f"{from_to} no straight line stays in the canal: it leaves it by {-axis.canal_mm / 2:.1f} mm"
+    rows = [f"{first}; holes up to {axis.ream_mm:.1f} mm leave the least wall of {wall:.1f} mm."]
+    place = _sides(axis.entry_ap_mm, axis.entry_lateral_mm, " mm", 0.05)
+    turn = _sides(axis.turn_ap_deg, axis.turn_lateral_deg, "°", 0.05)
+    rows.append(
+        "It wants to enter "
+        + (f"{place} of the middle of the canal" if place else "in the middle of the canal")
+        + f" at {start:.1f} mm, and to point "
+        + (f"{turn} of" if turn else "along")
+        + " the axis of the stations."
+    )
+    if contacts:
+        touched = ", ".join(
+            f"the {c.wall} wall at {c.at_mm:.1f} mm" for c in sorted(contacts, key=lambda c: -c.share)[:3]
+        )
+        rows.append(f"It touches {touched}.")
+    if walls and chosen is not None:
+        thin = min(walls, key=lambda w: w.least_mm)
+        text = f"About this axis the thread of {chosen.diameter_mm:.1f} mm leaves a wall of {thin.least_mm:.1f} mm"
+        rows.append(text + f" at the thinnest, at {thin.s_mm:.1f} mm from the proximal end.")
+    return tuple(rows)
+
+
+def _from_entry(wanted: CorridorAxis, measured: CorridorAxis, between: float) -> tuple[str, ...]:
+    loss = wanted.canal_mm - measured.canal_mm
+    off = _sides(
+        measured.entry_ap_mm - wanted.entry_ap_mm, measured.entry_lateral_mm - wanted.entry_lateral_mm, " mm", 0.05
+    )
+    where = f"lies {off} of the entry wanted" if off else "is the entry wanted"
+    turn = _sides(measured.turn_ap_deg, measured.turn_lateral_deg, "°", 0.05)
+    canal = f"{measured.canal_mm:.1f} mm" if measured.canal_mm > 0 else "none"
+    return (
+        f"The entry measured {where}. From there the best direction points "
+        + (f"{turn} of" if turn else "along")
+        + f" the axis of the stations, {between:.1f}° from the direction wanted; the corridor in the canal is then "
+        + canal
+        + (f", {loss:.1f} mm less" if loss >= 0.05 else "")
+        + f", and the reaming limit {measured.ream_mm:.1f} mm.",
+    )
