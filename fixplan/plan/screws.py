@@ -208,7 +208,7 @@ def screw_plan(
         have_in_room=tuple(sized.screws[k].item for k in room)
         if drawn is not None
         else tuple(dict.fromkeys(i for i in item.values() if i)),
-        room_chance=None if drawn is None else drawn.room_share,
+        room_chance=None if drawn is None or first < 0 else drawn.room_share,
     )
 
 
@@ -366,21 +366,21 @@ def _length_windows(
                 lo_by=rule,
                 hi_by="tip",
                 empty=empty,
-                opens=_opens(lo, permissive, thread, full) if empty else "",
+                opens=_opens(name, lo, permissive, thread, full) if empty else "",
             )
         )
     return tuple(windows), tuple(limits)
 
 
-def _opens(lo: float, hi: float, thread: float, full: bool) -> str:
+def _opens(name: str, lo: float, hi: float, thread: float, full: bool) -> str:
+    """Which limits of an empty length window clash, by how much, and what would open it."""
     short = lo - hi
-    text = (
-        f"The low end ({lo:.1f} mm) and the high end ({hi:.1f} mm) clash by {short:.1f} mm: "
-        "the thread cannot lie beyond the fracture and before the bow."
+    text = f"{name} thread: {lo:.1f} mm at least to clear the fracture, {hi:.1f} mm at most before the bow: "
+    text += f"{short:.1f} mm short."
+    shorter = f"a thread of {thread - short:.1f} mm or less, or " if not full and thread - short > 0 else ""
+    return (
+        text[:1].upper() + text[1:] + f" Would open it: {shorter}a straight segment {short:.1f} mm longer; or a plate."
     )
-    if not full and thread - short > 0:
-        text += f" A thread of {thread - short:.1f} mm or less would open it."
-    return text + f" So would a straight segment longer by {short:.1f} mm (measure it), or a plate instead."
 
 
 def diameter_limits(frame: Frame, thresholds: dict[str, Parameter]) -> tuple[Window, tuple[Limit, ...]]:
@@ -432,10 +432,11 @@ def _answer(sized: Sized, first: int, windows: Sequence[Window], across: Window)
         verdict = VERDICTS[int(sized.codes[first])]
         text = f"First choice {label(sized.screws[first])}."
         return text if verdict == "pass" else text + " It carries a caution: see what is tight."
-    if across.empty:
-        return f"No stock size meets the rules. {across.opens}"
+    closed = ["diameter"] if across.empty else []
     if windows and all(w.empty for w in windows):
-        return f"No stock size meets the rules. {windows[0].opens}"
+        closed.append("length")
+    if closed:
+        return f"No stock size meets the rules: no window of {' or '.join(closed)} is open."
     return (
         "No stock size of the kits considered lies in the windows. The windows stand: "
         f"diameter {across.lo_mm:.1f} to {across.hi_mm:.1f} mm."
