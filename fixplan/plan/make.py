@@ -11,7 +11,6 @@ import numpy as np
 
 from fixplan import __version__
 from fixplan.appraisal.scope import Scope, appraise_scope
-from fixplan.bone.corridor import corridor
 from fixplan.case.model import Case
 from fixplan.cautions import CAUTIONS
 from fixplan.declare import to_plain
@@ -30,11 +29,13 @@ from fixplan.plan.remarks import remarks
 from fixplan.plan.resolve import PLATE, SCREW, Resolved, resolve
 from fixplan.plan.response import respond_screws, setting
 from fixplan.plan.screws import Sized, screw_plan, size
+from fixplan.plan.straight import corridor_part, wanted_axis
 from fixplan.plan.tradeoffs import Anchor, Ground, tradeoffs
 from fixplan.plan.types import (
     BoneStations,
     CaseSummary,
     Change,
+    CorridorPart,
     Fit,
     Given,
     Plan,
@@ -146,7 +147,7 @@ def make_plan(
     if worksheet:
         chosen = next((a.screw for a in anchors if a.screw is not None), None)
         seat_at = np.asarray(frame.site.seat)
-        asked = questions(Asked(screw, plate, chosen, forces, seat_at, stock, changes, drawings))
+        asked = questions(Asked(screw, plate, chosen, forces, seat_at, kits, changes, drawings))
     plan = Plan(
         format=FORMAT,
         fixplan=__version__,
@@ -177,6 +178,7 @@ def make_plan(
         context=context_part(case, resolved, screw=screw is not None),
         aftercare=aftercare_part(case),
         tradeoffs=drawings,
+        corridor=None if sized is None or screw is None else _corridor(frame, read, sized, screw),
         questions=asked,
     )
     return with_sources(plan)
@@ -185,6 +187,14 @@ def make_plan(
 def _first(sized: Sized, screw: ScrewPlan) -> tuple[ImScrew, ScrewCandidate]:
     item = next(s for s in sized.screws if s.item == screw.first_choice)
     return item, next(c for c in screw.candidates if c.item == screw.first_choice)
+
+
+def _corridor(frame: Frame, read: Reader, sized: Sized, screw: ScrewPlan) -> CorridorPart | None:
+    """The straight corridor where the bone was measured along its length; elsewhere its bow is not known."""
+    if read.resolved.measured is None:
+        return None
+    first = (None, None) if screw.first_choice is None else _first(sized, screw)
+    return corridor_part(frame, read, *first)
 
 
 def _instruments(stock: KitSet, screw: ImScrew) -> tuple[str, ...]:
@@ -248,11 +258,7 @@ def _stations(frame: Frame, resolved: Resolved, sized: Sized | None, screw: Scre
     if sized is not None and screw is not None and screw.first_choice is not None:
         tip = _first(sized, screw)[1].tip_mm
         if np.any(profile.offset_ap) or np.any(profile.offset_lateral):
-            start = max(seat, float(profile.s[0]))
-            c = corridor(profile, start, tip, centred=True)
-            ends = [c.entry + c.slope * (seat - start), c.entry + c.slope * (tip - start)]
-            axis_ap = (float(ends[0][0]), float(ends[1][0]))
-            axis_lateral = (float(ends[0][1]), float(ends[1][1]))
+            axis_ap, axis_lateral = wanted_axis(profile, seat, tip)
     assumed = [p.label for n, p in resolved.parameters.items() if "outer" in n and p.origin == "assumed"]
     outline = "Widths run straight between the levels given; the base, the head and the joints are not drawn."
     if assumed:
