@@ -48,10 +48,10 @@ class CompareCell:
 
 @dataclass(frozen=True)
 class BenchSays:
-    """What bench tests say of one difference between constructs; `pair` names the pairs it holds for. `verdict`: agrees, denies, disagrees, not tested.
+    """What bench tests say of one difference between constructs; `pair` names the pairs it holds for.
 
-    "denies": the model orders the two and the test found no difference, or the opposite; "disagrees": the tests
-    disagree with each other.
+    `verdict`: agrees, denies (the model orders the two and the test found no difference, or the opposite), disagrees
+    (the tests disagree with each other), not tested.
     """
 
     pair: str

@@ -188,13 +188,19 @@ def over_working_length(
 
 
 def factor_range(where: Bed, placed: Placement, gap: float) -> tuple[float, float] | None:
-    """Least and greatest factor of `over_working_length`: clear of the gap, and no wider than the outermost holes."""
+    """Least and greatest factor of `over_working_length`: clear of the gap, within the holes and the free bone."""
     inner = _innermost(placed)
     if inner is None:
         return None
     shift = where.centre - where.fracture
     near, far = abs(inner[0] + shift), inner[1] + shift
-    outer = min(abs(placed.positions[0] + shift) / near, (placed.positions[-1] + shift) / far)
+    b, half = where.sizing, where.sizing.bridged / 2
+    # a screw stands at least clear of the end of the free bone, as one that is laid does
+    edge = where.limits.edge_distance_min
+    outer = min(
+        min(abs(placed.positions[0] + shift), half + b.room_proximal - shift - edge) / near,
+        min(placed.positions[-1] + shift, half + b.room_distal + shift - edge) / far,
+    )
     least = max(0.5, (gap / 2 + CLEAR_OF_GAP_MM) / min(near, far))
     return (least, outer) if least < outer else None
 

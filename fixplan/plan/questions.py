@@ -136,7 +136,7 @@ def _next_size(screw: ScrewPlan, changes: Sequence[Change]) -> Question:
         unmet = [f for f in c.findings if f.verdict != PASS]
         why = "; ".join(f"{f.label} {_beyond(f.value, f.limit, f.unit)}({f.verdict})" for f in unmet)
         lines.append(f"{word}, {c.diameter_mm:.1f} x {c.length_mm:g} mm: {why or 'meets every rule'}.")
-    lines += [c.text[:1].upper() + c.text[1:] if c.label in c.text else f"{c.label}: {c.text}" for c in changes]
+    lines += [c.text[:1].upper() + c.text[1:] for c in changes]
     if not changes:
         lines.append("No single input changes the answer within its own uncertainty.")
     sources = [f.source for c in screw.candidates for f in c.findings if f.verdict == FAIL]
@@ -232,11 +232,13 @@ def _wider(asked: Asked, me: ImScrew) -> Question | None:
     kin = [
         s
         for s in asked.kits.im_screws
-        if s.kit == me.kit and s.length == me.length and s.thread_length == me.thread_length and s.d_major > me.d_major
+        if s.kit == me.kit and s.length == me.length and s.thread_length == me.thread_length and s.d_major != me.d_major
     ]
     if not kin:
         return None
-    other = min(kin, key=lambda s: (s.d_major, s.item))
+    # the next wider one, or the next narrower where the widest was chosen
+    other = min(kin, key=lambda s: (s.d_major < me.d_major, abs(s.d_major - me.d_major), s.item))
+    word = "wider" if other.d_major > me.d_major else "narrower"
     lines = [
         f"Where it crosses the fracture {me.d_bridge:g} mm becomes {other.d_bridge:g} mm; the fourth power of the "
         f"ratio is {(other.d_bridge / me.d_bridge) ** 4:.2f}.",
@@ -244,7 +246,7 @@ def _wider(asked: Asked, me: ImScrew) -> Question | None:
         "Bench tests showed no difference of bending stiffness between 5.0 and 6.5 mm (KEL01), of failure load between "
         "4.5 and 5.5 mm (SHA01), or in torsion (HOR04); the wider pulled out later (KEL01).",
     ]
-    return Question("wider", "What would the next wider screw do to stiffness and stress, and is it borne out?",
+    return Question("diameter-step", f"What would the next {word} screw do to stiffness and stress? Is it borne out?",
                     tuple(lines), ("screw-I", "screw-Z", "stress"), "KEL01, SHA01, HOR04")  # fmt: skip
 
 

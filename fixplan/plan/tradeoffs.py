@@ -147,7 +147,8 @@ def _diameter(ground: Ground, screws: Sequence[tuple[str, ImScrew]]) -> list[Tra
         ),
         _made(
             "stress-diameter", "Peak stress against diameter", size_words, "mm", f"peak stress ({activity})", "MPa",
-            stress, picked, yields, f"At the middle of the assumed band of moments ({activity}).", ("bench-diameter-45-55",),
+            stress, picked, yields, f"At the middle of the assumed band of moments ({activity}).",
+            ("bench-diameter-45-55",),
         ),
         _made(
             "wall-diameter", "Wall left against diameter", size_words, "mm", "wall left round the thread", "mm", wall,

@@ -1,0 +1,302 @@
+"""Compare: two separate plans number for number, words that name constructs, readings and bench evidence."""
+
+from __future__ import annotations
+
+import datetime
+import json
+import re
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+import pytest
+
+from fixplan.case import parse_case, read_case
+from fixplan.case.model import Case
+from fixplan.kits import KitSet, load_kits
+from fixplan.mechanics.purchase import pullout_force
+from fixplan.plan.compare import compare
+from fixplan.plan.compare_rows import TESTS, alike
+from fixplan.plan.compare_types import Comparison
+from fixplan.plan.make import make_plan
+from fixplan.problems import InputError
+from fixplan.report.compare_html import render_compare_html
+from fixplan.report.compare_text import render_compare_json, render_compare_text
+from fixplan.resources import resource_dir
+from fixplan.sources import all_sources
+
+DAY = datetime.date(2026, 11, 25)
+LEAST: dict[str, Any] = {
+    "bone": {"ray": 5, "length": "71 mm", "isthmus": {"canal": "4.7 mm"}},
+    "fracture": {"zone": 2},
+}
+OFFSHELF = "S45S-ST-40-T16"
+
+
+@cache
+def kits() -> KitSet:
+    return load_kits()
+
+
+def least(**sections: Any) -> Case:
+    table = json.loads(json.dumps(LEAST))
+    for name, values in sections.items():
+        table.setdefault(name, {}).update(values)
+    return parse_case(table, "test", quick=True)
+
+
+@cache
+def compared(*words: str) -> Comparison:
+    return compare(least(), kits(), DAY, words)
+
+
+def row(c: Comparison, name: str) -> Any:
+    return next(r for r in c.rows if r.name == name)
+
+
+def test_compare_equals_two_separate_plans_number_for_number() -> None:
+    """The screw, the plate, and the same screw with the gap closed: each cell is the number of a plan of its own."""
+    c = compared("screw", "plate", "screw gap=closed:60N")
+    open_plan = make_plan(least(), kits(), DAY, worksheet=False)
+    closed_plan = make_plan(least(fracture={"compression": "60 N"}), kits(), DAY, worksheet=False)
+    assert open_plan.screw is not None
+    assert open_plan.plate is not None
+    assert closed_plan.screw is not None
+    alone = [
+        next(x for x in open_plan.screw.candidates if x.item == open_plan.screw.first_choice),
+        next(x for x in open_plan.plate.candidates if x.item == open_plan.plate.first_choice),
+        next(x for x in closed_plan.screw.candidates if x.item == open_plan.screw.first_choice),
+    ]
+    assert [k.screw or k.plate for k in c.constructs] == alone
+    values = {
+        "stiffness-0": lambda r: (r[0].loose.stiffness_N_per_mm, r[0].bonded.stiffness_N_per_mm),
+        "stiffness-1": lambda r: (r[1].loose.stiffness_N_per_mm, r[1].bonded.stiffness_N_per_mm),
+        "stress": lambda r: (r[0].loose.peak_stress_MPa, r[0].bonded.peak_stress_MPa),
+        "yield": lambda r: (r[0].loose.yield_factor, r[0].bonded.yield_factor),
+        "gap-strain": lambda r: (r[0].loose.gap_strain, r[0].bonded.gap_strain),
+        "gap-opening": lambda r: (r[0].loose.gap_opening_mm, r[0].bonded.gap_opening_mm),
+    }
+    for name, value in values.items():
+        assert [(x.low, x.high) for x in row(c, name).cells] == [value(a.response) for a in alone], name
+    assert row(c, "wall").cells[0].low == alone[0].wall_left_mm
+    assert row(c, "working-length").cells[1].low == alone[1].working_length_mm
+    for cell, held in zip(row(c, "trolley").cells, alone):
+        assert all(tool in cell.text for tool in held.instruments)
+
+
+@pytest.mark.parametrize("name", ["zone-2-runner", "revision", "second-base-nonunion"])
+def test_compare_of_a_demo_case_is_its_plan(name: str) -> None:
+    case = read_case(resource_dir("demo_cases") / f"{name}.toml")
+    plan = make_plan(case, kits(), DAY, worksheet=False)
+    part = plan.screw if plan.screw is not None and plan.screw.first_choice else plan.plate
+    assert part is not None
+    items = [c.item for c in part.candidates[:2]]
+    c = compare(case, kits(), DAY, items)
+    assert [k.screw or k.plate for k in c.constructs] == list(part.candidates[:2])
+
+
+@pytest.mark.parametrize(
+    ("words", "has"),
+    [
+        ("screw solid", {"solid"}),
+        ("screw steel", {"steel"}),
+        ("screw steel solid", {"steel", "solid"}),
+        ("screw, longer", {"34 mm"}),
+        ("screw shorter", {"30 mm"}),
+        ("screw wider", {"6.0 x"}),
+        ("screw narrower", {"5.0 x"}),
+        ("plate shorter", {"8 holes"}),
+        ("plate longer", {"12 holes"}),
+        (OFFSHELF, {"4.5 x 40"}),
+    ],
+)
+def test_words_name_one_piece_of_stock(words: str, has: set[str]) -> None:
+    """The first choices here are 5.5 x 32 mm, cannulated titanium, and a plate of 10 holes."""
+    base = "plate" if words.startswith("plate") else "screw"
+    first, second = compared(base, words).constructs
+    text = f"{second.label} {second.screw.material if second.screw else ''}".lower().replace("cannulated", "hollow")
+    assert all(word in text for word in has), second.label
+    assert second.item != first.item
+
+
+def test_a_length_that_is_not_stocked_is_said_not_hidden() -> None:
+    """Solid screws of the demo kits come every 5 mm: 32 mm is not among them, 30 mm is the nearest."""
+    second = compared("screw", "screw solid").constructs[1]
+    assert second.screw is not None
+    assert second.screw.length_mm == 30
+    assert any("Not stocked in 32 mm" in n and "30 mm" in n for n in second.notes)
+
+
+def test_fewer_or_more_plate_screws() -> None:
+    """Asked for one a side: one a side is laid, and the rule of the plan still fails it."""
+    second = compared("plate", "plate screws=1").constructs[1]
+    assert second.plate is not None
+    for side in ("proximal", "distal"):
+        assert sum(s.filled and s.side == side for s in second.plate.screws) == 1
+    found = next(f for f in second.plate.findings if f.rule == "screws_per_side")
+    assert (found.value, found.limit, found.verdict) == (1.0, 2.0, "fail")
+    assert second.plate.working_length_mm is not None
+    first = compared("plate", "plate screws=1").constructs[0].plate
+    assert first is not None
+    assert first.working_length_mm is not None
+    assert second.plate.working_length_mm > first.working_length_mm
+
+
+def test_a_construct_of_another_kit_is_compared_and_marked() -> None:
+    case = least(plan={"kits": ["im-screws-cannulated-ti"]})
+    second = compare(case, kits(), DAY, ["screw", OFFSHELF]).constructs[1]
+    assert any("Not of the kits" in n for n in second.notes)
+    assert second.verdict == "fail"  # compared whether it fits or not
+
+
+def test_purchase_by_the_formula_of_the_source() -> None:
+    """CHAP96, F = S L pi D TSF, on the lengths that the cell itself states; its ends are checked against the canal."""
+    c = compared("screw", "screw wider")
+    for k, cell in zip(c.constructs, row(c, "purchase").cells):
+        screw = next(s for s in kits().im_screws if s.item == k.item)
+        lo, hi = (float(x) for x in re.findall(r"([0-9.]+) to ([0-9.]+) mm of thread", cell.text)[0])
+        # shear strength of cortical bone: 51.6 (TURNER01) to 68 MPa (RB75)
+        assert cell.low == pytest.approx(
+            float(pullout_force(51.6, lo, screw.d_major, screw.d_core, screw.pitch)), rel=0.01, abs=50.0
+        )
+        assert cell.high == pytest.approx(
+            float(pullout_force(68.0, hi, screw.d_major, screw.d_core, screw.pitch)), rel=0.01
+        )
+        # the canal is one ellipse all along, 4.7 mm in the narrow plane: all thread bites in that plane
+        assert k.screw is not None
+        assert hi == pytest.approx(k.screw.thread_mm, abs=0.05)
+
+
+def test_each_row_says_which_is_higher_from_its_own_cells() -> None:
+    c = compared("screw", "screw wider", "plate")
+    for r in c.rows:
+        known = [(k.letter, x) for k, x in zip(c.constructs, r.cells) if x.low is not None and x.high is not None]
+        if len(known) < 2 or r.name == "tightest":
+            continue
+        for end in ("low", "high"):
+            best = max(getattr(x, end) for _, x in known)
+            top = [letter for letter, x in known if alike(getattr(x, end), best)]
+            if len(top) == 1:
+                assert re.search(rf"\b{top[0]}\b (is|and)", r.reading), (r.name, r.reading)
+        lows = [min(x.low, x.high) for _, x in known]
+        highs = [max(x.low, x.high) for _, x in known]
+        overlap = max(lows) <= min(highs) and r.ends != ("", "")
+        if "Alike" not in r.reading:
+            assert ("overlap" in r.reading) == overlap, (r.name, r.reading)
+
+
+def test_no_overall_winner_is_named_anywhere() -> None:
+    c = compared("screw", "screw wider", "plate")
+    for text in (render_compare_html(c), render_compare_text(c)):
+        flat = " ".join(text.split())
+        assert "No overall winner" in flat
+        assert not re.search(r"\b(best|better choice|recommended|winner is|superior)\b", flat, re.IGNORECASE)
+
+
+DENIED = [
+    # what is compared, row, and the bench test that found no difference (facts as printed in the papers' abstracts)
+    (("screw", "screw wider"), "stiffness-0", {"KEL01", "HOR04"}),
+    (("screw", "screw wider"), "yield", {"SHA01"}),
+    ((OFFSHELF, "S45C-ST-40-T16"), "stiffness-0", {"WILL20"}),
+    (("S55C-TI-40-T16", "V55C-TI-40"), "stiffness-0", {"SID06"}),
+]
+
+
+@pytest.mark.parametrize(("words", "name", "ids"), DENIED)
+def test_relations_that_bench_tests_deny_are_marked_so(words: tuple[str, str], name: str, ids: set[str]) -> None:
+    items = {s.item for s in kits().im_screws}
+    named = tuple(w if w.startswith("screw") or w in items else _variable_pitch() for w in words)
+    c = compared(*named)
+    says = row(c, name).bench
+    assert len(says) == 1
+    assert {x for e in says[0].evidence for x in e.source.split(", ")} == ids
+    a, b = row(c, name).cells
+    higher = not (alike(a.low, b.low) and alike(a.high, b.high))
+    assert (says[0].verdict == "denies") == higher
+    page = render_compare_html(c)
+    if higher:
+        assert "bench tests differ" in page
+        assert "bench tests showed no difference" in page
+    for i in ids:
+        assert f'href="#src-{i}"' in page
+
+
+def _variable_pitch() -> str:
+    return next(s.item for s in kits().im_screws if s.thread_length is None and s.d_major == 5.5 and s.length == 40)
+
+
+def test_screw_against_plate_shows_that_the_tests_disagree() -> None:
+    says = row(compared("screw", "plate"), "stiffness-0").bench
+    assert [b.verdict for b in says] == ["disagrees"]
+    assert {e.source for e in says[0].evidence} == {"HUH16", "SHI"}
+
+
+def test_a_pair_that_differs_in_several_ways_claims_no_bench_test() -> None:
+    c = compared("screw", "screw steel wider")
+    assert all(not r.bench for r in c.rows)
+    assert "several differ" in c.differences[0]
+
+
+def test_every_bench_statement_named_in_the_table_exists_and_is_of_that_comparison() -> None:
+    from fixplan.appraisal.evidence import statement
+
+    for t in TESTS:
+        assert statement(t.statement).comparison == t.comparison, t
+
+
+def test_the_document_holds_every_number_with_its_origin() -> None:
+    c = compared("screw", "plate")
+    document = json.loads(render_compare_json(c))
+    patterns = [re.compile(p.replace("*", "[^/]+") + r"(/\*)?") for p in document.pop("origins")]
+
+    def leaves(value: Any, path: str = "") -> Any:
+        if isinstance(value, dict):
+            for k, v in value.items():
+                yield from leaves(v, f"{path}/{k}")
+        elif isinstance(value, list):
+            for v in value:
+                yield from leaves(v, f"{path}/*")
+        elif isinstance(value, int | float) and not isinstance(value, bool):
+            yield path
+
+    for path in leaves(document):
+        assert any(p.fullmatch(path) for p in patterns), path
+    assert {s.id for s in c.sources} <= set(all_sources())
+    assert document["cautions"]
+
+
+def test_pictures_mark_the_constructs_by_letter() -> None:
+    c = compared("screw", "screw wider", "plate")
+    marked = {t.name: [(p.label, p.at) for p in t.picked] for t in c.tradeoffs}
+    assert marked["stiffness-diameter"] == [("A", 5.5), ("B", 6.0)]
+    assert [label for label, _ in marked["strain-working-length"]] == ["C"]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["screw"], "1 construct named"),
+        (["screw", "plate", "screw wider", "screw longer", "screw steel"], "5 constructs named"),
+        (["screw", "screw"], "same construct"),
+        (["plate", "plate screws=2"], "same construct"),
+        (["screw", "bolt"], "neither an item code"),
+        (["screw", "screw blue"], "'blue'"),
+        (["screw", "plate wider"], "no plate like"),
+        (["screw", "S40C-ST-70-T16 longer"], "nothing is longer"),
+    ],
+)
+def test_what_cannot_be_compared_is_refused(words: list[str], said: str) -> None:
+    with pytest.raises(InputError, match=re.escape(said)):
+        compare(least(), kits(), DAY, words)
+
+
+def test_no_first_choice_is_no_construct() -> None:
+    case = read_case(resource_dir("demo_cases") / "narrow-canal.toml")
+    with pytest.raises(InputError, match="no screw fits this case"):
+        compare(case, kits(), DAY, ["screw", "plate"])
+
+
+def test_the_case_file_names_constructs_and_the_command_line_comes_first() -> None:
+    case = replace(least(), compare=("screw", "plate"))
+    assert [k.asked for k in compare(case, kits(), DAY).constructs] == ["screw", "plate"]
+    assert [k.asked for k in compare(case, kits(), DAY, ["plate", "screw"]).constructs] == ["plate", "screw"]

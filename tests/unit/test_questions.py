@@ -1,0 +1,202 @@
+"""The trainee's questions: made from the case, answered with numbers that other parts of the plan hold too."""
+
+from __future__ import annotations
+
+import datetime
+import json
+import re
+from functools import cache
+from typing import Any
+
+import pytest
+
+from fixplan.case import parse_case, read_case
+from fixplan.kits import KitSet, load_kits
+from fixplan.plan.make import make_plan
+from fixplan.plan.types import Plan, Question
+from fixplan.report.html import render_html
+from fixplan.resources import resource_dir
+from fixplan.sources import all_sources
+
+DAY = datetime.date(2026, 11, 25)
+
+# Every limit of this case can be worked out by hand: a circular tube, every threshold given.
+HAND: dict[str, Any] = {
+    "case": {"label": "TEST-Q", "side": "left"},
+    "bone": {
+        "ray": 5,
+        "length": "70 mm",
+        "straight_segment": "52 mm",
+        "isthmus": {
+            "at": "35 mm", "canal_ap": "4.5 mm", "canal_lateral": "4.5 mm", "outer_ap": "9.0 mm",
+            "outer_lateral": "9.0 mm",
+        },
+    },
+    "imaging": {"source": "ct"},
+    "fracture": {"zone": 2, "from_base": "24 mm", "extent": "2 mm", "gap": "1 mm"},
+    "plan": {
+        "kits": ["im-screws-cannulated-ti", "mini-plates-2.0"],
+        "thresholds": {
+            "bite": "0.25 mm", "wall_min": "1.0 mm", "diameter_min": "4.0 mm", "diameter_caution": "4.5 mm",
+            "ream_max": "3.0 mm", "run_out_margin": "1 mm", "tip_clearance": "2 mm", "seat_depth": "6 mm",
+        },
+    },
+}  # fmt: skip
+
+
+@cache
+def kits() -> KitSet:
+    return load_kits()
+
+
+def plan_of(**sections: Any) -> Plan:
+    table = json.loads(json.dumps(HAND))
+    for name, values in sections.items():
+        table.setdefault(name, {}).update(values)
+    return make_plan(parse_case(table, "test"), kits(), DAY)
+
+
+@cache
+def hand() -> Plan:
+    return plan_of()
+
+
+def asked(plan: Plan, name: str) -> Question:
+    return next(q for q in plan.questions if q.name == name)
+
+
+def first(plan: Plan) -> Any:
+    assert plan.screw is not None
+    return next(c for c in plan.screw.candidates if c.item == plan.screw.first_choice)
+
+
+def test_the_questions_of_the_issue_are_all_asked() -> None:
+    assert [q.name for q in hand().questions] == [
+        "length", "diameter", "next-size", "bore", "metal", "diameter-step", "yield-screw", "span", "half",
+        "yield-plate",
+    ]  # fmt: skip
+    texts = " ".join(q.question for q in hand().questions)
+    assert "What limits the length here?" in texts
+    assert "Which input would move the answer to the next size?" in texts
+    assert "What does halving the working length do to gap strain?" in texts
+
+
+def test_what_limits_length_and_diameter_by_hand() -> None:
+    """16 mm thread: 24 + 2/2 + 1 + 16 - 6 = 36.0 to 52 - 2 - 6 = 44.0; bite 4.5 + 0.5 = 5.0; wall 9.0 - 2.0 = 7.0."""
+    length, diameter = asked(hand(), "length").answer, asked(hand(), "diameter").answer
+    assert "36.0 mm" in length[0]
+    assert "thread 16" in length[0]
+    assert "44.0 mm" in length[1]
+    margin = min(first(hand()).length_mm - 36.0, 44.0 - first(hand()).length_mm)
+    assert f"{margin:.1f} mm to spare" in length[2]
+    assert "5.0 mm" in diameter[0]
+    assert "7.0 mm" in diameter[1]
+    assert asked(hand(), "length").worked == ("length-low", "length-high")
+
+
+def test_the_answer_moves_with_the_case() -> None:
+    shorter = plan_of(bone={"straight_segment": "48 mm"})
+    assert "40.0 mm" in asked(shorter, "length").answer[1]
+    assert asked(shorter, "length") != asked(hand(), "length")
+
+
+def test_the_next_size_and_what_would_move_the_answer_are_those_of_the_plan() -> None:
+    plan = hand()
+    lines = asked(plan, "next-size").answer
+    assert plan.screw is not None
+    for word, item in (("One up", plan.screw.one_up), ("One down", plan.screw.one_down)):
+        if item is None:
+            continue
+        c = next(c for c in plan.screw.candidates if c.item == item)
+        assert any(line.startswith(f"{word}, {c.diameter_mm:.1f} x {c.length_mm:g} mm") for line in lines)
+    for change in plan.changes:
+        assert any(change.text.lower() == line.lower() for line in lines)
+
+
+def test_solid_against_hollow_by_the_ring() -> None:
+    """I of a ring (Gere, appendix): the bore takes (d_i/d)^4 of it."""
+    plan = hand()
+    me = next(s for s in kits().im_screws if s.item == first(plan).item)
+    share = 100 * (me.d_cannula / me.d_bridge) ** 4
+    line = asked(plan, "bore").answer[0]
+    assert f"= {share:.1f} %" in line
+    numbers = re.findall(r"stiffness ([0-9.]+) to ([0-9.]+) N/mm", asked(plan, "bore").answer[1])[0]
+    assert float(numbers[0]) == pytest.approx(first(plan).response[0].loose.stiffness_N_per_mm, rel=0.05)
+    assert float(numbers[1]) >= float(numbers[0])
+
+
+def test_the_wider_screw_and_the_other_metal_are_those_of_the_kits() -> None:
+    """F136 and 316L as the kit files state them; the ratio of the moduli is theirs."""
+    plan = hand()
+    answer = asked(plan, "metal").answer
+    ratio = re.findall(r"ratio ([0-9]+[.][0-9]+)", answer[0])[0]
+    steel = next(s.material for s in kits().im_screws if "steel" in s.material.name)
+    titanium = next(s.material for s in kits().im_screws if "Titanium" in s.material.name)
+    assert float(ratio) == pytest.approx(steel.E_MPa / titanium.E_MPa, abs=0.005)
+    wider = asked(plan, "diameter-step").answer
+    assert "KEL01" in wider[-1]
+    assert "SHA01" in wider[-1]
+    assert "HOR04" in wider[-1]
+    assert plan.screw is not None
+    beside = plan.screw.one_up or plan.screw.one_down
+    if beside is not None:
+        up = next(c for c in plan.screw.candidates if c.item == beside)
+        if up.length_mm == first(plan).length_mm and up.response:
+            loose = re.findall(r"stiffness [0-9.]+ to ([0-9.]+) N/mm", wider[1])[0]
+            assert float(loose) == pytest.approx(up.response[0].loose.stiffness_N_per_mm, rel=0.05)
+
+
+def test_the_moment_at_yield_is_factor_times_moment() -> None:
+    plan = hand()
+    r = first(plan).response[0]
+    line = asked(plan, "yield-screw").answer[0]
+    assert f"= {r.loose.yield_factor * r.moment_N_mm / 1000:.1f} N m" in line
+
+
+def test_halving_the_working_length_is_the_reading_of_the_picture() -> None:
+    plan = hand()
+    picture = next(t for t in plan.tradeoffs if t.name == "strain-working-length")
+    assert asked(plan, "half").answer[0] == picture.reading
+
+
+@pytest.mark.parametrize("name", sorted(p.stem for p in resource_dir("demo_cases").glob("*.toml")))
+def test_every_demo_case_asks_what_it_can_and_every_link_leads_somewhere(name: str) -> None:
+    plan = make_plan(read_case(resource_dir("demo_cases") / f"{name}.toml"), kits(), DAY)
+    page = render_html(plan)
+    ids = set(re.findall(r'id="([^"]+)"', page))
+    links = re.findall(r'href="#([^"]+)"', page)
+    assert set(links) <= ids, sorted(set(links) - ids)
+    for q in plan.questions:
+        assert q.answer
+        assert all("nan" not in line for line in q.answer)
+        known = [x.strip() for x in q.source.split(",")]
+        assert set(known) <= set(all_sources()), q
+        assert f'id="question-{q.name}"' in page
+    if plan.screw is not None or plan.plate is not None:
+        assert plan.questions
+
+
+def test_numbers_on_the_page_lead_to_their_worked_line() -> None:
+    """Margins on the first page, limits, rules, and the columns of stress, yield and strain."""
+    page = render_html(hand())
+    for target, words in (
+        ("length-low", "thread beyond the fracture (run-out)"),
+        ("length-high", "tip inside the straight segment"),
+        ("diameter-low", "diameter above the least that bites"),
+        ("wall", "diameter below what the wall allows"),
+        ("stress", "Peak stress"),
+        ("yield", "Yield factor"),
+        ("strain", "Gap strain"),
+        ("plate-yield", "Yield factor"),
+        ("plate-strain", "Gap strain"),
+    ):
+        assert f'<a href="#worked-{target}">{words}</a>' in page, target
+        assert f'id="worked-{target}"' in page
+
+
+def test_answers_are_hidden_until_asked_for_without_a_script() -> None:
+    page = render_html(hand())
+    assert "<script" not in page
+    for q in hand().questions:
+        assert f'<details class="question" id="question-{q.name}"><summary>' in page
+    assert not re.search(r"<details[^>]*\bopen\b", page)
