@@ -188,7 +188,7 @@ def planned(entries: Sequence[Entry], kits: KitSet, terms: Terms, gtins: dict[st
                 plan = _plan(entry.path, kits, terms)
                 need = _placed(entry, plan, kits, terms, gtins, places)
             except InputError as refused:
-                problems += [Problem(f"{entry.path}: {p.where}", p.what, p.right) for p in refused.problems]
+                problems += [Problem(_in(entry.path, p.where), p.what, p.right) for p in refused.problems]
                 continue
             first = labels.setdefault(stem(need.case), entry.path)
             if len(labels) == len(needs):
@@ -199,6 +199,11 @@ def planned(entries: Sequence[Entry], kits: KitSet, terms: Terms, gtins: dict[st
     if problems:
         raise InputError(problems, "the list of cases")
     return needs
+
+
+def _in(path: Path, where: str) -> str:
+    """A place in a file, with the file named once."""
+    return where if where.startswith((str(path), path.name)) else f"{path}: {where}"
 
 
 def _plan(path: Path, kits: KitSet, terms: Terms) -> dict[str, Any]:

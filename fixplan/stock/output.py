@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 import fixplan
@@ -17,6 +18,11 @@ from fixplan.stock.order import OrderLine
 
 FORMAT = "fixplan-stock-1"
 COVERAGE_FORMAT = "fixplan-coverage-1"
+SCHEMAS = {
+    FORMAT: Path(__file__).with_name("stock.schema.json"),
+    COVERAGE_FORMAT: Path(__file__).with_name("coverage.schema.json"),
+}
+"""The JSON Schema of each document, by its format."""
 
 
 def _bare(value: Any) -> Any:

@@ -29,6 +29,18 @@ RULES: tuple[Rule, ...] = (
         "project default",
     ),
     Rule(
+        "construct",
+        "A planned case asks for the construct its plan chose: the screw where it has a first choice, else the plate. "
+        "The user can ask for the other. A case whose plan chose nothing is never covered.",
+        "project default",
+    ),
+    Rule(
+        "in the room",
+        "The sizes that a plan would have in the room beyond one up and one down are laid out one piece each; they "
+        "come after every first choice and back-up of the list.",
+        "project default",
+    ),
+    Rule(
         "complete",
         "A first choice or a back-up counts as covered when every one of its pieces, instruments included, is there.",
         "common practice",
@@ -67,6 +79,11 @@ RULES: tuple[Rule, ...] = (
         "instruments",
         "A reusable instrument serves one case a day, and is ready again the next day after reprocessing; "
         "the number of uses a day can be set.",
+        "common practice",
+    ),
+    Rule(
+        "guide wires",
+        "A guide wire is used once and is not ready for a second case; every other instrument comes back.",
         "common practice",
     ),
     Rule(
