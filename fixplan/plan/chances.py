@@ -11,6 +11,7 @@ from fixplan.kits import ImScrew
 from fixplan.plan import types
 from fixplan.plan.draws import (
     CHANCE_CRITERIA,
+    NO_SIZE,
     Drawn,
     Progress,
     Tally,
@@ -72,11 +73,13 @@ def chances(
         no_size=float((found.choice < 0).mean()),
         bands=_bands(resolved, drawn, sized.screws[best], ray) if best >= 0 else (),
         influences=tuple(
-            types.Influence(i.name, i.label, i.share, _decides(i.low_answer, i.high_answer, i.origin))
+            types.Influence(i.name, i.label, i.share, _decides(i.label, i.low_answer, i.high_answer, i.origin))
             for i in influences(resolved, sized.screws, found)
             if i.share >= LEAST_SHARE
         ),
         room=words,
+        bands_n=min(n, BAND_DRAWS) if best >= 0 else 0,
+        error=2.0 * (0.25 / n) ** 0.5,
     )
     return Chances(found, best, room, share, summary)
 
@@ -103,11 +106,20 @@ def _room(resolved: Resolved, screws: Sequence[ImScrew], found: Tally, best: int
     return tuple(kin[j] for j in chosen.sizes), served, words + "."
 
 
-def _decides(low: str, high: str, origin: str) -> str:
-    again = "Measure it" if origin == "assumed" else "Measure it again"
+def _decides(label: str, low: str, high: str, origin: str) -> str:
+    """The reading of one influence: what to measure, and what that decides between."""
+    what = label
+    for film in ("AP film", "lateral film"):
+        what = what.replace(f", {film}", f" on the {film}")
+    if what.startswith("reading error of "):
+        what, origin = what.removeprefix("reading error of "), "read"
+    start = f"Measure the {what.removeprefix('the ')}{'' if origin == 'assumed' else ' again'}: "
     if low == high:
-        return f"{again}: it moves the answer, though {low} is most often first at both ends of its spread."
-    return f"{again}: at the low end of its spread {low} is most often first, at the high end {high}."
+        return f"{start}it moves the answer, though {low} is most often first at both ends of its spread."
+    if NO_SIZE in (low, high):
+        fits, end = (high, "low") if low == NO_SIZE else (low, "high")
+        return f"{start}it decides whether a size fits at all: at the {end} end of its spread mostly none, else {fits}."
+    return f"{start}it decides between {low} (low end of its spread) and {high} (high end)."
 
 
 # Bands are read from the first of the draws: with this many a 5 % quantile is one of between 4 and 6 % (two standard

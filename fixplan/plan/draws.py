@@ -221,6 +221,7 @@ class Influence:
 
 
 BINS = 10
+NO_SIZE = "no size"
 
 
 def influences(resolved: Resolved, screws: Sequence[ImScrew], found: Tally) -> list[Influence]:
@@ -251,7 +252,7 @@ def influences(resolved: Resolved, screws: Sequence[ImScrew], found: Tally) -> l
 
 def _mode(kinds: Floats, coded: npt.NDArray[np.intp]) -> str:
     value = kinds[np.bincount(coded, minlength=kinds.size).argmax()]
-    return "no size" if value == 0 else f"{value:.1f} mm"
+    return NO_SIZE if value == 0 else f"{value:.1f} mm"
 
 
 def only(drawn: Drawn, some: slice) -> Drawn:

@@ -373,6 +373,10 @@ class Draws:
     bands: tuple[Band, ...]
     influences: tuple[Influence, ...]
     room: str
+    bands_n: Annotated[int, num("1", "number of draws the bands are read from", RECORD, "plan.chances")] = 0
+    error: Annotated[
+        float | None, num("1", "two standard errors of a share near one half", DERIVED, "plan.chances")
+    ] = None
 
 
 @dataclass(frozen=True)
