@@ -303,10 +303,10 @@ def specs_command(
 
 @app.command("demo", epilog=EPILOG)
 def demo_command(
-    out: OutOption = Path("reports"),
+    out: OutOption = Path("reports/demo"),
     on: OnOption = None,
 ) -> None:
-    """Plan every demo case (all invented) into --out, by default the folder reports."""
+    """Plan every demo case (all invented) into --out, by default the folder reports/demo."""
     from fixplan.commands import demo
 
     typer.echo(demo(out, on or date(2026, 11, 25)))
