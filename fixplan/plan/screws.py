@@ -77,7 +77,7 @@ def preference(screws: Sequence[ImScrew]) -> npt.NDArray[np.intp]:
 def size(frame: Frame, screws: Sequence[ImScrew]) -> Sized:
     """Hold every screw against every rule, for one frame or for draws; stretches that sizes share are solved once."""
     stock = stock_arrays(screws)
-    wide = _column(frame)
+    wide = column_frame(frame)
     pairs, back = np.unique(np.stack([stock.length, stock.thread]), axis=1, return_inverse=True)
     first, tip = thread_span(wide.site, pairs[0], pairs[1])
     shared = bores(frame, first, tip, _worth_a_look(wide, stock, pairs) if np.ndim(tip) > 1 else True)
@@ -117,7 +117,7 @@ def permitted(frame: Frame) -> tuple[Floats, Floats]:
     return np.atleast_1d(start), np.atleast_1d(end)
 
 
-def _column(frame: Frame) -> Frame:
+def column_frame(frame: Frame) -> Frame:
     """Site and limits with a last axis of one, so that draws (n, 1) meet sizes (m,)."""
 
     def widen(part: object) -> dict[str, Floats]:
