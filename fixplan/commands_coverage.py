@@ -272,7 +272,8 @@ def _depth(people: People, screws: Sequence[ImScrew], best: SizeSet, aims: Aims)
     basis = (
         f"{aims.rate:g} cases a week, {aims.resupply} days to resupply. Each case uses one screw: its first choice "
         "where the set holds it, else the acceptable size of the set nearest to it in diameter, then in length "
-        "(project default). A back-up that comes back unopened is not counted; a size of the set is held at least once."
+        "(project default). A back-up that comes back unopened is not counted; where the formula alone "
+        "asks for none, a size of the set is still held once."
     )
     return depth, basis
 
@@ -291,5 +292,5 @@ def _depth_lines(depth: Depth | None, names: Sequence[str], basis: str) -> list[
     lines = [f"How many of each ({basis})"]
     for name, m, s, f in zip(names, depth.mean.tolist(), depth.stock.tolist(), depth.service.tolist()):
         if m > 0:
-            lines.append(f"  {name}: keep {max(s, 1)} (mean demand {m:.2f}, met with chance {100 * f:.1f} %)")
+            lines.append(f"  {name}: keep {s} (mean demand {m:.2f}, met with chance {100 * f:.1f} %)")
     return [*lines, f"  {_worked(depth, names)}"]

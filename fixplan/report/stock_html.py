@@ -11,6 +11,7 @@ from markupsafe import Markup
 
 import fixplan
 from fixplan.cautions import CAUTION_SHORT, CAUTIONS
+from fixplan.report.stock_chart import trade_off_chart
 from fixplan.report.style import content_policy, environment, stylesheet
 from fixplan.report.svg import mark
 from fixplan.stock.allocate import Allocation, Pick, Trolley
@@ -72,6 +73,14 @@ def _groups(trolley: Trolley) -> list[tuple[str, list[Pick]]]:
 
 def _percent(share: float) -> str:
     return f"{100 * share:.1f} %"
+
+
+RAISED = str.maketrans("0123456789-m", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻ᵐ")
+
+
+def _raised(formula: str) -> str:
+    """A formula with raised exponents in the place of ^."""
+    return re.sub(r"\^(\d+|-m)", lambda found: found[1].translate(RAISED), formula)
 
 
 def _label_class(label: str) -> Markup:
@@ -202,5 +211,6 @@ def coverage_page(
         note=note,
         unit=unit,
         held=held,
-        worked=worked,
+        worked=_raised(worked),
+        chart=trade_off_chart(curve, today.attainable / today.draws, len(smallest.sizes) if smallest else None),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -69,12 +70,12 @@ def need_of(
     has = {c: bool(plan[c] and plan[c]["first_choice"]) for c in CONSTRUCTS}
     chosen = prefer if prefer is not None else SCREW if has[SCREW] else PLATE
     notes = _scope(plan)
-    label = plan["case"]["label"]
+    label, mark = plan["case"]["label"], f"plan of input {plan['inputs_sha256'][:12]}"
     if not has[chosen]:
-        what = f"a {prefer}" if prefer else "a construct"
-        why = (plan[chosen] or {}).get("answer") or "it was not considered"
-        notes.append(f"The plan has no first choice for {what}: {why} Ask the surgeon what to lay out.")
-        return Need(label, day, order, (), notes=tuple(notes))
+        what = f"The plan has no {prefer} of first choice" if prefer else "The plan chose no construct"
+        why = (plan[chosen] or {}).get("answer") or f"A {chosen} was not considered, or could not be planned."
+        notes.append(f"{what}. {why} Ask the surgeon what to lay out.")
+        return Need(label, day, order, (), notes=tuple(notes), plan=mark)
     if prefer is None and has[SCREW] and has[PLATE]:
         notes.append(
             "The plan holds a screw and a plate; this list lays out the screw. Ask whether the plate is wanted."
@@ -83,16 +84,13 @@ def need_of(
         notes.append("The plan found no screw to choose first; this list lays out the plate.")
     part = plan[chosen]
     if chosen == PLATE:
-        roles = []
-        for role in ("first_choice", "one_up", "one_down"):
-            codes, more = _plate_codes(part, part[role], kits)
-            roles.append(construct(kits, codes, gtins))
-            notes += [n for n in more if n not in notes]
-        return Need(label, day, order, roles[0], roles[1], roles[2], notes=tuple(notes))
+        plates = [_plate(part, part[role]) for role in ("first_choice", "one_up", "one_down")]
+        first, up, down = (construct(kits, p.codes, gtins) for p in plates)
+        return Need(label, day, order, first, up, down, notes=(*notes, *_unsaid(plates, kits)), plan=mark)
     named = [part[role] for role in ("first_choice", "one_up", "one_down")]
     further = [code for code in part["have_in_room"] if code not in named]
     first, up, down = (_screw(kits, code, gtins) for code in named)
-    return Need(label, day, order, first, up, down, construct(kits, further, gtins), tuple(notes))
+    return Need(label, day, order, first, up, down, construct(kits, further, gtins), tuple(notes), mark)
 
 
 def _screw(kits: KitSet, code: str | None, gtins: Gtins) -> tuple[Item, ...]:
@@ -106,22 +104,39 @@ def _scope(plan: Mapping[str, Any]) -> list[str]:
     return [f"Fit for planning: {fit['verdict']}. {fit['sentence']} Ask the surgeon before anything is opened."]
 
 
-def _plate_codes(part: Mapping[str, Any], code: str | None, kits: KitSet) -> tuple[list[str], list[str]]:
-    """The plate and its screws by code, and what the plan could not say of them."""
+@dataclass(frozen=True)
+class _Plate:
+    """A plate with its screws by code, the holes whose screw the plan could not size, and whether it lists any."""
+
+    codes: tuple[str, ...] = ()
+    open_holes: tuple[int, ...] = ()
+    listed: bool = True
+
+
+def _plate(part: Mapping[str, Any], code: str | None) -> _Plate:
     if not code:
-        return [], []
+        return _Plate()
     found = next((c for c in part["candidates"] if c["item"] == code), None)
     if found is None:
-        return [code], [f"{code}: its screws are not in the plan; ask the surgeon which lengths to lay out."]
+        return _Plate((code,), (), False)
     filled = [s for s in found["screws"] if s["filled"]]
-    open_holes = [str(s["hole"]) for s in filled if not s["screw"]]
-    notes = []
-    if open_holes:
-        plate = kits.items.get(code)
-        system = f"{plate.screw_system:g} mm " if isinstance(plate, Plate) else ""
-        holes = f"{len(open_holes)} screw{'s' if len(open_holes) > 1 else ''} (hole {_listed(open_holes)} of {code})"
-        notes.append(f"{holes}: length measured in theatre; take the whole range of {system}screws.")
-    return [code, *(s["screw"] for s in filled if s["screw"])], notes
+    screws = tuple(s["screw"] for s in filled if s["screw"])
+    return _Plate((code, *screws), tuple(s["hole"] for s in filled if not s["screw"]))
+
+
+def _unsaid(plates: Sequence[_Plate], kits: KitSet) -> list[str]:
+    """What the plan could not say of the screws of its plates."""
+    notes = [
+        f"{p.codes[0]}: its screws are not in the plan; ask which lengths to lay out." for p in plates if not p.listed
+    ]
+    open_ones = [p for p in plates if p.open_holes]
+    if open_ones:
+        things = [kits.items.get(p.codes[0]) for p in open_ones]
+        systems = sorted({t.screw_system for t in things if isinstance(t, Plate)})
+        where = "; ".join(f"hole {_listed([str(h) for h in p.open_holes])} of {p.codes[0]}" for p in open_ones)
+        sizes = _listed([f"{s:g}" for s in systems]) + " mm " if systems else ""
+        notes.append(f"Screw length to be measured in theatre: {where}. Take the whole range of {sizes}screws.")
+    return notes
 
 
 def _listed(words: Sequence[str]) -> str:

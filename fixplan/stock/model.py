@@ -100,7 +100,8 @@ class Need:
 
     Each of `first_choice`, `one_up` and `one_down` is a whole construct: implants and the instruments to put it in;
     `in_room` are the further sizes for the room, one piece each, with their instruments. An empty `first_choice` says
-    that the plan chose nothing: the case is never covered. `notes` are printed with the case.
+    that the plan chose nothing: the case is never covered. `notes` are printed with the case; `plan` says which plan it
+    comes from.
     """
 
     case: str
@@ -111,6 +112,7 @@ class Need:
     one_down: tuple[Item, ...] = ()
     in_room: tuple[Item, ...] = ()
     notes: tuple[str, ...] = ()
+    plan: str = ""
 
     def role(self, name: str) -> tuple[Item, ...]:
         """The items of one of ROLES."""

@@ -58,6 +58,7 @@ def _trolley(trolley: Trolley) -> dict[str, Any]:
         "order": trolley.need.order,
         "covered": trolley.covered,
         "notes": list(trolley.need.notes),
+        "plan": trolley.need.plan,
         "complete": dict(trolley.complete),
         "picks": [
             {

@@ -19,12 +19,13 @@ from playwright.sync_api import Browser, Page
 from pypdf import PdfReader
 
 from fixplan.cautions import CAUTION_SHORT, CAUTIONS
+from fixplan.commands_stock import Entry, Terms, planned
 from fixplan.kits import load_kits
 from fixplan.report.stock_html import coverage_page, list_sheet, pick_list, pick_lists
 from fixplan.stock.allocate import Allocation, allocate
 from fixplan.stock.coverage import coverage, smallest_set, trade_off
-from fixplan.stock.depth import stock_depth
-from fixplan.stock.lists import read_recalls
+from fixplan.stock.depth import stock_depth, worked_service
+from fixplan.stock.lists import read_recalls, read_theatre_list
 from fixplan.stock.model import Item, Need, ShelfRow
 from fixplan.stock.needs import read_needs
 from fixplan.stock.order import order_lines
@@ -32,7 +33,10 @@ from fixplan.stock.shelf import read_shelf
 
 DEMO = Path(__file__).parents[2] / "demo_cases"
 ON = dt.date(2026, 12, 1)
-NAMES = ("list", "DEMO-T1", "DEMO-T3", "DEMO-T4", "coverage", "hostile", "hostile list", "empty", "covered list")
+NAMES = (
+    *("list", "DEMO-T1", "DEMO-T3", "DEMO-T4", "coverage", "hostile", "hostile list", "empty", "covered list"),
+    *("planned list", "DEMO-6A", "DEMO-2A", "DEMO-4A"),
+)
 EVIL = "<script>alert(1)</script>\u202e\"'&{{ 7*7 }}" + "x" * 80
 
 
@@ -42,10 +46,20 @@ def demo() -> tuple[Allocation, Any]:
     return allocate(needs, shelf, on=ON, recalled=read_recalls(DEMO / "recalled-lots.csv")), shelf
 
 
+def from_plans() -> tuple[Allocation, Any]:
+    """The demo's theatre list through real plans, and a case for which the plan has no construct."""
+    files = [e.path for e in read_theatre_list(DEMO / "theatre-list.csv")] + [DEMO / "fourth-base.toml"]
+    needs = planned([Entry(f, None, None) for f in files], load_kits(), Terms(ON), {})
+    shelf = read_shelf(DEMO / "shelf.csv", on=ON)
+    return allocate(needs, shelf, on=ON), shelf
+
+
 def hostile() -> Allocation:
     wish = Item("instrument", name=EVIL, item=EVIL)
     row = ShelfRow(2, 1, name=EVIL, item=EVIL, lot=EVIL, location=EVIL, tray=EVIL, sterile=True, expiry=ON)
-    return allocate([Need(EVIL, ON, 1, (wish,), (Item("plate", item=EVIL + "2"),))], [row], on=ON)
+    return allocate(
+        [Need(EVIL, ON, 1, (wish,), (Item("plate", item=EVIL + "2"),), notes=(EVIL,), plan=EVIL)], [row], on=ON
+    )
 
 
 @pytest.fixture(scope="module")
@@ -53,6 +67,7 @@ def pages() -> dict[str, str]:
     """Each page once: the demo list, one with every text hostile, one with nothing on the shelf, one with all there."""
     answer, shelf = demo()
     evil = hostile()
+    real, real_shelf = from_plans()
     empty = allocate([Need("E", ON, 1, (Item("plate", item="P"),))], [], on=ON)
     covered = allocate([Need("C", ON, 1, (Item("plate", item="P"),))], [ShelfRow(2, 1, item="P")], on=ON)
     table = np.random.default_rng(3).random((400, 9)) < 0.3  # invented draws
@@ -69,11 +84,16 @@ def pages() -> dict[str, str]:
         smallest=smallest_set(table, 0.8),
         depth=stock_depth(table.mean(axis=0) * 2 / 7, 14.0, 0.95),
         basis="Two cases a week, two weeks to resupply.",
+        note="All of it is invented.",
+        held=sizes[:4],
+        worked=worked_service(0.6, 2),
         shelf=shelf,
     )
     return {
         "list": list_sheet(answer, order_lines(answer, resupply_days=3), shelf),
         **pick_lists(answer, shelf),
+        "planned list": list_sheet(real, order_lines(real, resupply_days=5), real_shelf),
+        **pick_lists(real, real_shelf),
         "coverage": planning,
         "hostile": pick_list(evil, EVIL),
         "hostile list": list_sheet(evil, order_lines(evil)),
@@ -168,6 +188,27 @@ def test_a_verdict_is_a_shape_and_a_word(pages: dict[str, str], open_page: Calla
     states = page.evaluate("() => [...document.querySelectorAll('.state li')].map(e => e.innerText)")
     assert [" ".join(s.split()) for s in states] == ["First choice all here", "One up short", "One down all here"]
     assert page.evaluate("document.querySelectorAll('.state li svg').length") == 3
+
+
+def test_a_case_without_a_construct_says_so_at_once(pages: dict[str, str], open_page: Callable[..., Page]) -> None:
+    page = open_page(pages["DEMO-4A"])
+    assert "none planned: the plan chose no construct. Ask the surgeon." in page.inner_text(".state")
+    listed = open_page(pages["planned list"])
+    row = listed.locator("tr", has=listed.locator("th", has_text="DEMO-4A")).first
+    assert "none planned" in row.inner_text()
+
+
+def test_what_to_ask_has_a_box_to_tick(pages: dict[str, str], open_page: Callable[..., Page]) -> None:
+    page = open_page(pages["DEMO-2A"])
+    assert "Screw length to be measured in theatre" in page.inner_text(".ticks")
+    assert page.locator(".ticks .tick").count() == page.locator(".ticks li").count() > 0
+
+
+def test_the_curve_is_drawn_and_read_aloud(pages: dict[str, str], open_page: Callable[..., Page]) -> None:
+    page = open_page(pages["coverage"])
+    rows = page.locator("table").first.locator("tbody tr").count()
+    assert page.locator("svg.figure circle").count() == rows
+    assert page.locator("svg.figure desc").text_content().startswith("The same as the table: 0: 0.0 %")  # type: ignore[union-attr]
 
 
 def test_every_pick_has_a_box_a_count_and_a_place(pages: dict[str, str], open_page: Callable[..., Page]) -> None:

@@ -161,8 +161,8 @@ def test_a_construct_that_the_plan_does_not_hold_is_never_covered(run, place: Pa
     status, out, _ = run("stock", "a.toml", "--shelf", "shelf.csv", "--construct", "plate", *QUICK)
     assert status == 3
     assert "A-1: NOTHING PLANNED" in out
-    assert "The plan has no first choice for a plate: it was not considered" in out
-    assert "no construct is planned" in (place / "A-1-pick.html").read_text(encoding="utf-8")
+    assert "The plan has no plate of first choice. A plate was not considered" in out
+    assert "the plan chose no construct" in (place / "A-1-pick.html").read_text(encoding="utf-8")
 
 
 def test_the_plate_on_wish_where_the_plan_holds_both(run, place: Path) -> None:

@@ -96,5 +96,5 @@ def test_the_three_situations(answer: Allocation, case: str, item: str, reason: 
 def test_what_the_theatre_has_to_ask_stands_with_the_case(answer: Allocation) -> None:
     """2A: two holes on the cuneiform have no length before the operation; 5F was moved by a day in the list."""
     notes = " ".join(trolley(answer, "DEMO-2A").need.notes)
-    assert "2 screws (hole 1 and 2 of P24-TI-17-8H): length measured in theatre" in notes
+    assert "Screw length to be measured in theatre: hole 1 and 2 of P24-TI-17-8H" in notes
     assert any("The list says 2026-12-04, the case file 2026-12-03" in n for n in trolley(answer, "DEMO-5F").need.notes)
