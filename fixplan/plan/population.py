@@ -127,9 +127,10 @@ def population(
     resolved, drawn = _drawn(made, n, seed, zone)
     found = tally(resolved, screws, drawn, progress)
     words = (
-        f"{drawn.n} made-up fifth metatarsals, zone {zone}, after {made.source} ({made.note}): length "
-        f"{made.length:.1f} ± {made.length_sd:.1f} mm, canal {made.canal:.1f} ± {made.canal_sd:.2f} mm on the AP film. The height of the "
-        f"canal, outer widths, seat and fracture as a plan with the least input assumes them. Seed {seed}."
+        f"{drawn.n} made-up fifth metatarsals, zone {zone}, after {made.source} ({made.note}): "
+        f"length {made.length:.1f} ± {made.length_sd:.1f} mm, "
+        f"canal {made.canal:.1f} ± {made.canal_sd:.2f} mm on the AP film. The height of the canal, outer widths, seat "
+        f"and fracture as a plan with the least input assumes them. Seed {seed}."
     )
     return Population(made, found.accept, found.choice, drawn.values, words)
 
