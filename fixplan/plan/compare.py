@@ -16,7 +16,8 @@ from fixplan.case.model import Case
 from fixplan.kits import CorticalScrew, ImScrew, KitSet, Plate
 from fixplan.plan import plates as plate_road
 from fixplan.plan import screws as screw_road
-from fixplan.plan.compare_rows import Bite, differences, rows
+from fixplan.plan.compare_bench import differences
+from fixplan.plan.compare_rows import Bite, rows
 from fixplan.plan.compare_types import Compared, Comparison
 from fixplan.plan.constructs import EXAMPLE, PLATE, SCREW, Wish, find_stock, parse_wish
 from fixplan.plan.frame import Frame, Reader, build
@@ -49,7 +50,8 @@ def compare(case: Case, kits: KitSet, on: date, constructs: Sequence[str] = ()) 
         right = f"name {FEWEST} to {MOST} with --construct or under [compare], {EXAMPLE}"
         raise InputError([Problem(where, what, right)])
     wishes = [parse_wish(text, where) for text in asked]
-    plan = make_plan(case, kits, on, worksheet=False)
+    # what is compared need not be what the case wants considered: both kinds are planned
+    plan = make_plan(replace(case, plan=replace(case.plan, consider=())), kits, on, worksheet=False)
     roads: dict[tuple[str, float | None], _Variant] = {}
     pieces = [_one(letter, wish, case, kits, plan, roads, where) for letter, wish in zip("ABCD", wishes)]
     found = [p.compared for p in pieces]
@@ -138,7 +140,6 @@ def _variant(case: Case, wish: Wish, roads: dict[tuple[str, float | None], _Vari
         elif wish.gap == "closed":
             fracture = replace(fracture, compression=wish.compression, callus_modulus=None)
         varied = replace(case, fracture=fracture)
-        # what is compared need not be what the case wants considered: both kinds are resolved
         resolved = resolve(replace(varied, plan=replace(varied.plan, consider=())))
         frame, read = build(resolved), Reader(resolved)
         forces = setting(frame, read, case.bone.ray, case.patient.activity)
@@ -164,6 +165,9 @@ def _one(
         stock: tuple[ImScrew | Plate, ...] = kits.im_screws if kind == SCREW else kits.plates
         return next((s for s in stock if s.item == code), None)
 
+    left_out = [f.why for f in plan.findings if f.rule == "left_out" and f.label.startswith(wish.what)]
+    if wish.what in (SCREW, PLATE) and left_out:
+        raise InputError([Problem(where, f"'{wish.asked}': no {wish.what} is sized here. {left_out[0]}", "measure it")])
     thing = find_stock(wish, kits, first, where)
     v = _variant(case, wish, roads)
     kind = SCREW if isinstance(thing, ImScrew) else PLATE
@@ -187,6 +191,7 @@ def _one(
             notes.append(f"Asked for {wish.screws} screws a side; the free bone takes {count} on the poorer side.")
     if not held.response:
         notes.append("No mechanics: this construct cannot be built in this bone.")
+    notes += dict.fromkeys(n for r in held.response for n in r.notes)
     compared = Compared(
         letter, wish.asked, held.label, kind, thing.item, thing.kit, v.state, held.verdict, screw, plate, tuple(notes)
     )

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from fixplan.case import parse_case
 from fixplan.kits import ImScrew, KitSet, load_kits
-from fixplan.plan.compare_rows import TESTS
+from fixplan.plan.compare_bench import TESTS
 from fixplan.plan.frame import Reader, build
 from fixplan.plan.plates import bed, factor_range, over_working_length, stock_plate
 from fixplan.plan.resolve import resolve

@@ -16,7 +16,7 @@ from fixplan.case.model import Case
 from fixplan.kits import KitSet, load_kits
 from fixplan.mechanics.purchase import pullout_force
 from fixplan.plan.compare import compare
-from fixplan.plan.compare_rows import TESTS, alike
+from fixplan.plan.compare_bench import TESTS, alike
 from fixplan.plan.compare_types import Comparison
 from fixplan.plan.make import make_plan
 from fixplan.problems import InputError
@@ -294,6 +294,27 @@ def test_no_first_choice_is_no_construct() -> None:
     case = read_case(resource_dir("demo_cases") / "narrow-canal.toml")
     with pytest.raises(InputError, match="no screw fits this case"):
         compare(case, kits(), DAY, ["screw", "plate"])
+
+
+def test_what_the_case_does_not_consider_can_still_be_compared() -> None:
+    constructs = compare(least(plan={"consider": ["screw"]}), kits(), DAY, ["screw", "plate"]).constructs
+    assert [k.kind for k in constructs] == ["screw", "plate"]
+    assert constructs[1].item == compared("screw", "plate").constructs[1].item
+
+
+@pytest.mark.parametrize("words", [["screw", "plate"], ["S55C-TI-40-T16", "plate"]])
+def test_a_screw_that_cannot_be_sized_says_what_to_measure(words: list[str]) -> None:
+    case = read_case(resource_dir("demo_cases") / "second-base-nonunion.toml")
+    with pytest.raises(InputError, match="straight"):
+        compare(case, kits(), DAY, words)
+
+
+def test_a_construct_that_cannot_be_built_has_no_mechanics_and_says_so() -> None:
+    """A 70 mm screw does not end inside a 71 mm bone with its seat at 8 mm."""
+    c = compared("screw", "S55C-TI-70-T16")
+    assert "No mechanics" in c.constructs[1].notes[0]
+    assert row(c, "stiffness-0").cells[1].text == "not computed"
+    assert not re.search(r"\bnan\b", render_compare_html(c))
 
 
 def test_the_case_file_names_constructs_and_the_command_line_comes_first() -> None:
