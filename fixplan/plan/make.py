@@ -30,6 +30,8 @@ from fixplan.plan.resolve import PLATE, SCREW, Resolved, resolve
 from fixplan.plan.response import respond_screws, setting
 from fixplan.plan.screws import Sized, screw_plan, size
 from fixplan.plan.straight import corridor_part, wanted_axis
+from fixplan.plan.strength import with_strength
+from fixplan.plan.strength_types import StrengthPart
 from fixplan.plan.tradeoffs import Anchor, Ground, tradeoffs
 from fixplan.plan.types import (
     BoneStations,
@@ -141,6 +143,11 @@ def make_plan(
     found = remarks(case, resolved, screw, plate)
     if sized is not None and screw is not None and screw.first_choice is not None:
         found += revision_findings(case, resolved, _first(sized, screw)[1])
+    strength: StrengthPart | None = None
+    if sized is not None and screw is not None:
+        best = None if screw.first_choice is None else _first(sized, screw)[0]
+        screw, strength, more = with_strength(frame, read, forces, screw, best)
+        found += more
     ground = Ground(frame, forces, resolved.thresholds, stock)
     drawings = tradeoffs(ground, anchors) if (worksheet if pictures is None else pictures) else ()
     asked: tuple[Question, ...] = ()
@@ -180,6 +187,7 @@ def make_plan(
         tradeoffs=drawings,
         corridor=None if sized is None or screw is None else _corridor(frame, read, sized, screw),
         questions=asked,
+        strength=strength,
     )
     return with_sources(plan)
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from fixplan.declare import ASSUMED, DERIVED, KIT, MEASURED, RECORD, THRESHOLD, num
+from fixplan.plan.strength_types import StrengthPart
 
 PASS, CAUTION, FAIL = "pass", "caution", "fail"
 
@@ -687,3 +688,4 @@ class Plan:
     tradeoffs: tuple[TradeOff, ...] = ()
     questions: tuple[Question, ...] = ()
     corridor: CorridorPart | None = None
+    strength: StrengthPart | None = None
