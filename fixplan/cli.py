@@ -38,6 +38,13 @@ class Format(StrEnum):
     json = "json"
 
 
+class Series(StrEnum):
+    """A published series of fifth metatarsals, by its source."""
+
+    DES16 = "DES16"
+    OCH15 = "OCH15"
+
+
 class Construct(StrEnum):
     """Which construct of a plan is laid out."""
 
@@ -228,7 +235,10 @@ def coverage_command(
     kit: Annotated[
         list[str] | None, typer.Option("--kit", help="A kit to choose sizes from; by default those on the shelf.")
     ] = None,
-    zone: Annotated[str, typer.Option("--zone", help="Fracture zone of the published population: 1, 2 or 3.")] = "2",
+    series: Annotated[
+        Series, typer.Option("--series", help="Published series that patients are drawn from; the two disagree.")
+    ] = Series.DES16,
+    zone: Annotated[int, typer.Option("--zone", min=1, max=3, help="Fracture zone of the drawn patients.")] = 2,
     share: Annotated[
         float | None, typer.Option("--share", help="Wanted share of patients; by default the threshold room_coverage.")
     ] = None,
@@ -258,7 +268,7 @@ def coverage_command(
     Reads the shelf and, unless --population names past cases, draws patients from published means and spreads. Writes
     coverage.html and coverage.json into --out: share served today, smallest set, trade-off curve, depth of stock.
     """
-    from fixplan.commands_coverage import Aims, cover
+    from fixplan.commands_coverage import Aims, Group, cover
     from fixplan.commands_stock import ShelfFile
     from fixplan.sources import threshold
 
@@ -266,7 +276,7 @@ def coverage_command(
         ShelfFile(shelf, sheet, tuple(column or ()), length_unit, one_per_line),
         population,
         kit or (),
-        zone,
+        Group(series, zone),
         Aims(threshold("room_coverage").value if share is None else share, service, rate, resupply),
         recalled,
         codes,

@@ -7,20 +7,18 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from fixplan.atomic import write_all
-from fixplan.bone.defaults import default
 from fixplan.case.read import parse_case
 from fixplan.cautions import CAUTION_SHORT
 from fixplan.commands import Result, check_out
 from fixplan.commands_stock import ShelfFile, Tell, open_shelf, told
 from fixplan.kits import ImScrew, KitSet, load_kits
-from fixplan.plan.draws import draw, tally
 from fixplan.plan.frame import build
+from fixplan.plan.population import SERIES, population
 from fixplan.plan.resolve import resolve
 from fixplan.plan.screws import chosen, size
 from fixplan.problems import InputError, Problem, nearest
@@ -57,13 +55,22 @@ class People:
     choice: npt.NDArray[np.intp]
     words: str
     unit: str
+    series: str = ""
+
+
+@dataclass(frozen=True)
+class Group:
+    """Which published people: the series, and the zone of the fifth metatarsal that is broken."""
+
+    series: str = "DES16"
+    zone: int = 2
 
 
 def cover(
     shelf: ShelfFile,
     past: Path | None,
     named: Sequence[str],
-    zone: str,
+    group: Group,
     aims: Aims,
     recalled: Path | None,
     codes: Path | None,
@@ -89,10 +96,18 @@ def cover(
     seen |= {s.kit for s in kits.im_screws if s.item in {c.item for c in cases if c.item}}
     screws = _screws(kits, named, seen)
     with progress_bar("population") as bar:
-        people = _used(cases, screws, str(past), bar) if cases else published(screws, draws, seed, zone, bar)
+        other = None
+        if cases:
+            people = _used(cases, screws, str(past), bar)
+        else:
+            people, other = published(screws, draws, seed, group, bar)
     held = on_shelf([wanted(s) for s in screws], rows.rows, on, recalls)
     today = coverage(people.acceptable, held)
     attainable = today.attainable / today.draws
+    words = f"{people.words} Sizes: diameter × length in mm, T thread length, S solid, V thread all along."
+    if other is not None:
+        share = coverage(other.acceptable, held).share
+        words += f" The series disagree: by {other.series} the same shelf serves {100 * share:.1f} %."
     if not attainable:
         what = "no size of the kits is acceptable for anybody in this population"
         raise InputError([Problem("--population", what, "another kit (--kit), or other cases")])
@@ -110,7 +125,6 @@ def cover(
     depth, basis = _depth(people, screws, smallest, aims)
     names = [_name(s) for s in screws]
     title = ", ".join(dict.fromkeys(s.kit for s in screws))
-    words = f"{people.words} Sizes: diameter × length in mm, T thread length, S solid, V thread all along."
     page = coverage_page(
         title,
         names,
@@ -157,7 +171,7 @@ def demo_coverage(folder: Path, out: Path, on: date) -> Result:
     shelf = ShelfFile(folder / "shelf.csv")
     kits = ("im-screws-cannulated-ti",)
     recalled = folder / "recalled-lots.csv"
-    return cover(shelf, None, kits, "2", aims, recalled, None, (), on, DEMO_DRAWS, 0, out, lambda _: None)
+    return cover(shelf, None, kits, Group(), aims, recalled, None, (), on, DEMO_DRAWS, 0, out, lambda _: None)
 
 
 def _check(aims: Aims) -> None:
@@ -193,41 +207,14 @@ def _name(s: ImScrew) -> str:
     return f"{s.d_major:.1f} × {s.length:g} {thread}{' S' if s.solid else ''}"
 
 
-def published(screws: Sequence[ImScrew], n: int, seed: int, zone: str, progress: Callable[[int, int], None]) -> People:
-    """n people with the published means and spreads of the fifth metatarsal, held against the sizes.
-
-    Length and the two canal widths are drawn independently of each other, since no source prints how they vary
-    together; everything else is what a plan with the least input assumes. Raises InputError for an unknown zone.
-    """
-    rows = {name: default(5, name) for name in ("length", "canal_ap", "canal_lateral")}
-
-    def text(name: str) -> str:
-        return f"{rows[name].value:g} ± {rows[name].sd:g} mm"
-
-    table: dict[str, Any] = {
-        "bone": {
-            "ray": 5,
-            "length": text("length"),
-            "isthmus": {"canal_ap": text("canal_ap"), "canal_lateral": text("canal_lateral")},
-        },
-        "fracture": {"zone": int(zone) if zone.isdigit() else zone},
-    }
-    resolved = resolve(parse_case(table, "--zone", quick=True))
-    drawn = draw(resolved, n, seed)
-    found = tally(resolved, screws, drawn, progress)
-    r = rows["canal_ap"]
-    words = (
-        f"{n} made-up fifth metatarsals, zone {zone}: length {text('length')} [{rows['length'].source}], canal "
-        f"{text('canal_ap')} on the AP film [{r.source}] and {text('canal_lateral')} on the lateral film "
-        f"[{rows['canal_lateral'].source}] ({r.population}), drawn independently of each other; all else as a plan "
-        f"with the least input assumes it. Other series have wider canals: {_others(r)}. Seed {seed}."
-    )
-    return People(found.accept, found.choice, words, "draws")
-
-
-def _others(row: Any) -> str:
-    shown = [f"{o.value:g} mm [{o.source}]" for o in row.other if o.value is not None]
-    return ", ".join(shown) or "none printed"
+def published(
+    screws: Sequence[ImScrew], n: int, seed: int, group: Group, progress: Callable[[int, int], None]
+) -> tuple[People, People]:
+    """n people of a published series held against the sizes, and as many of the other series, which disagrees."""
+    drawn = [group.series, *(s for s in SERIES if s != group.series)]
+    found = [population(screws, n, seed, series=s, zone=group.zone, progress=progress) for s in drawn[:2]]
+    one, other = (People(p.acceptable, p.choice, p.words, "draws", p.series.source) for p in found)
+    return one, other
 
 
 def _used(

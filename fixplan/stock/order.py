@@ -196,13 +196,13 @@ def _same_bytes(data: bytes, on: dt.date) -> bytes:
     """The workbook without the moment of its making."""
     out = io.BytesIO()
     stamp = f"{on.isoformat()}T00:00:00Z"
-    with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new:
+    with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as new:
         for entry in old.infolist():
             content = old.read(entry)
             if entry.filename == "docProps/core.xml":
                 content = re.sub(rb">[0-9T:.-]+Z<", b">" + stamp.encode() + b"<", content)
             info = zipfile.ZipInfo(entry.filename, ZIP_DAY)
-            info.compress_type, info.external_attr = zipfile.ZIP_DEFLATED, 0o600 << 16
+            info.compress_type, info.external_attr = zipfile.ZIP_STORED, 0o600 << 16
             new.writestr(info, content)
     return out.getvalue()
 

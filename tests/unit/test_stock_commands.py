@@ -212,7 +212,7 @@ def test_coverage_tells_share_set_and_depth(run, place: Path) -> None:
     assert (status, err) == (0, "")
     assert files(place / "x") == ["coverage.html", "coverage.json"]
     assert "im-screws-solid-ti: the shelf serves 0.0 % of 100 draws today" in out
-    assert "drawn independently of each other" in out
+    assert "The series disagree: by OCH15 the same shelf serves" in out
     assert "F(" in out
     assert CAUTION_SHORT in out
     found = json.loads((place / "x" / "coverage.json").read_text(encoding="utf-8"))
@@ -287,7 +287,8 @@ def test_past_measurements_are_planned(run, place: Path) -> None:
         ([*COVER, "--rate", "-2", "--resupply", "14"], "-2 is no case rate"),
         ([*COVER, "--rate", "nan", "--resupply", "14"], "nan is no case rate"),
         ([*COVER, "--kit", "im-screws-solid"], "is no kit of screws"),
-        ([*COVER, "--zone", "9"], "one of: 1, 2, 3"),
+        ([*COVER, "--zone", "9"], "9 is not in the range"),
+        ([*COVER, "--series", "ABC99"], "'ABC99' is not one of"),
         ([*COVER, "--draws", "5"], "5 is not in the range"),
         ([*COVER, "--population", "list.csv"], "header that is understood"),
         ([*COVER, "--population", "past.csv"], "is no size of these kits"),
