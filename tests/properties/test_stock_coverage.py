@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from fixplan.cautions import CAUTIONS
-from fixplan.stock.coverage import coverage, demand_shares, smallest_set, trade_off
+from fixplan.stock.coverage import coverage, demand_shares, shares_asked, smallest_set, trade_off
 from fixplan.stock.depth import stock_depth
 from fixplan.stock.output import coverage_document
 
@@ -149,3 +149,27 @@ def test_a_published_cover() -> None:
 def test_what_makes_no_sense_is_refused(call, word: str) -> None:  # type: ignore[no-untyped-def]
     with pytest.raises(ValueError, match=word):
         call()
+
+
+@settings(max_examples=60, deadline=None)
+@given(tables, st.data())
+def test_every_served_draw_asks_for_one_held_size_it_accepts(table: Table, data: st.DataObject) -> None:
+    """Against a loop over draws that sorts the held sizes by their distance, diameter before length."""
+    n, m = table.shape
+    held = data.draw(arrays(np.bool_, m, fill=st.nothing()))
+    choice = np.array([data.draw(st.sampled_from([*np.flatnonzero(row).tolist(), -1])) for row in table])
+    sizes = np.array([[4.0 + 0.5 * (k % 3), 36.0 + 2 * (k // 3)] for k in range(m)])
+    asked = [0] * m
+    for row, best in zip(table, choice):
+        there = [k for k in range(m) if held[k] and row[k]]
+        if best >= 0 and there:
+            away = {k: (abs(sizes[k, 0] - sizes[best, 0]), abs(sizes[k, 1] - sizes[best, 1]), k) for k in there}
+            asked[min(there, key=lambda k: away[k])] += 1
+    found = shares_asked(table, held, choice, sizes)
+    assert found == pytest.approx(np.array(asked) / n)
+    assert not found[~held].any()
+
+
+def test_shares_asked_refuses_shapes_that_do_not_fit() -> None:
+    with pytest.raises(ValueError, match="do not fit"):
+        shares_asked(np.ones((3, 2), bool), np.ones(2, bool), [0, 1], np.ones((2, 2)))

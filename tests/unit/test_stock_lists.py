@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from fixplan.problems import InputError
-from fixplan.stock.lists import read_codes, read_recalls, read_theatre_list
+from fixplan.stock.lists import read_codes, read_past_cases, read_recalls, read_theatre_list
 from fixplan.stock.model import Recall
 from fixplan.stock.shelf import read_shelf
 
@@ -95,3 +95,45 @@ def test_without_an_order_cases_follow_as_written(cases: Path) -> None:
 def test_theatre_lists_that_cannot_be_read(cases: Path, name: str, text: str, word: str) -> None:
     with pytest.raises(InputError, match=word):
         read_theatre_list(write(cases, name, text))
+
+
+@pytest.mark.parametrize(
+    ("text", "measured"),
+    [
+        ("ray,length,canal,zone\n5,72 mm,4.4 mm,2\n", {"ray": "5", "length": "72 mm", "canal": "4.4 mm", "zone": "2"}),
+        (
+            "zone;ray;length (mm);canal_ap mm\n2;5;72;4.4\n",
+            {"zone": "2", "ray": "5", "length": "72 mm", "canal_ap": "4.4 mm"},
+        ),
+        (
+            "ray,length mm,canal,zone\n5,72 ± 0.5,4.4 mm,2\n",
+            {"ray": "5", "length": "72 ± 0.5 mm", "canal": "4.4 mm", "zone": "2"},
+        ),
+        (
+            "ray,length mm,canal,zone\n5,7.2 cm,4.4 mm,2\n",
+            {"ray": "5", "length": "7.2 cm", "canal": "4.4 mm", "zone": "2"},
+        ),
+    ],
+)
+def test_past_measurements_keep_their_units(tmp_path: Path, text: str, measured: dict[str, str]) -> None:
+    path = tmp_path / "past.csv"
+    path.write_text(text, encoding="utf-8")
+    (case,) = read_past_cases(path)
+    assert (dict(case.measured), case.item, case.line) == (measured, "", 2)
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("ray,zone\n5,2\n", "are not enough"),
+        ("item\n", "no cases"),
+        ("item,zone\nS1,2\n,2\n", "line 3: neither an item nor measurements"),
+        ("item\n=1+1\n", "formula"),
+        ("colour\nred\n", "no header that is understood"),
+    ],
+)
+def test_past_cases_that_cannot_be_used_refuse_the_file(tmp_path: Path, text: str, word: str) -> None:
+    path = tmp_path / "past.csv"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(InputError, match=word):
+        read_past_cases(path)
