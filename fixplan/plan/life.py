@@ -14,6 +14,7 @@ from fixplan.mechanics.fatigue import cycles_to_failure
 from fixplan.mechanics.life import STATEMENT, THREAD_NOTCH_FACTORS, BasquinLine, design_line
 from fixplan.mechanics.loads import STEPS_PER_DAY, LoadRow, cycles_per_foot
 from fixplan.mechanics.mean_stress import reversed_amplitude
+from fixplan.mechanics.parts import Contact
 from fixplan.mechanics.published import Published
 from fixplan.mechanics.responses import BendingResponse
 from fixplan.mechanics.screw import screw_response
@@ -32,6 +33,11 @@ NOTCHES = {
 # the bounds of the published step bands: active from 10 000, low active from 5000
 STEPS = tuple(float(b.lo) for b in reversed(STEPS_PER_DAY) if b.lo is not None)
 SOURCE = "PROJECT, SHIG9, F1264-web, TL04"
+STATES = {
+    Contact.OPEN: "The gap is open: the implant alone carries every load.",
+    Contact.CLOSED: "The compression wanted is taken as kept: the closed faces carry their part until they open.",
+    Contact.HEALING: "Callus of one modulus carries its part all along.",
+}
 ENDS = {"loose": "held at seat and thread", "bonded": "bonded to the fracture faces"}
 
 
@@ -53,7 +59,7 @@ def _part(setting: Setting, screw: ImScrew, seat: float, row: LoadRow) -> LifePa
         ends = tuple(_end(screw, name, getattr(bracket, key).bending[CASE]) for key, name in ENDS.items())
     per_day = np.asarray(cycles_per_foot(np.array(STEPS)))
     notch = _notch(screw, ends[0].section) if ends else SMOOTH
-    note = f"{STATEMENT} Each step is taken as one full load and release. The implant alone carries it: no healing."
+    note = f"{STATEMENT} Each step is taken as one full load and release. {STATES[setting.fracture.state]}"
     if not ends:
         note = f"No design amplitude is at hand for {screw.material.name}, so no cycles are told."
     return LifePart(

@@ -12,6 +12,8 @@ from fixplan.report.svg import mark
 from fixplan.sources import CITATION_NOTE, all_sources
 from fixplan.validation.collect import Validation
 
+RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+
 
 def figures(value: float | None, digits: int = 6) -> str:
     """A number to at most `digits` significant digits; a dash where there is none."""
@@ -20,7 +22,7 @@ def figures(value: float | None, digits: int = 6) -> str:
     text = f"{value:.{digits}g}"
     if "e" in text:
         mantissa, exponent = text.split("e")
-        text = f"{mantissa} × 10^{int(exponent)}"
+        return f"{mantissa.replace('-', MINUS)} × 10{str(int(exponent)).translate(RAISED)}"
     return text.replace("-", MINUS)
 
 

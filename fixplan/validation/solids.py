@@ -125,6 +125,30 @@ def compare(row: Row) -> Iterator[tuple[str, float, float, float | None]]:
     yield "opening", float(row["open_far_force"]), float(r.opening_mm[far]), float(r.plain_opening_mm[far])
 
 
+def _percent(share: float) -> str:
+    return f"{100 * share:+.1f} %".replace("-", "\u2212")
+
+
+def words(row: Row) -> str:
+    """A case in words; lengths in mm, moduli in GPa."""
+
+    def n(key: str, scale: float = 1.0) -> str:
+        return f"{float(row.get(key, 0)) / scale:g}"
+
+    bone = f"bone {n('outer')}/{n('canal')} mm, {n('e_bone', 1e3)} GPa"
+    if row["family"] == "tube":
+        return bone
+    if row["family"] == "plate":
+        hole = f", hole {n('hole')}" if float(row.get("hole", 0)) > 0 else ""
+        return (
+            f"plate {n('width')} × {n('thickness')} mm{hole}, {n('e_bar', 1e3)} GPa, standoff {n('standoff')}, working "
+            f"length {n('working')}, {n('screws')} screws of {n('d')} a side, gap {n('gap')}, {bone}"
+        )
+    bore = f"/{n('bore')}" if float(row.get("bore", 0)) > 0 else ""
+    held = f", held over {n('seat')} and {n('thread')}, free {n('free')}" if row["family"] == "ends" else ""
+    return f"screw {n('d')}{bore} mm, {n('e_bar', 1e3)} GPa{held}, gap {n('gap')}, {bone}"
+
+
 def solid_checks(path: Path | None = None) -> Iterator[Check]:
     """Every case and quantity; held-out cases in groups of their own. Without the file one open row that says so."""
     rows = read(path)
@@ -141,12 +165,12 @@ def solid_checks(path: Path | None = None) -> Iterator[Check]:
                     allowed = WANTED[name][k]
                     difference = beam - solid
                     agrees = abs(difference) <= allowed * abs(solid)
-                    remark = f"{100 * difference / solid:+.1f} %, allowed {100 * allowed:.0f} %"
+                    remark = f"{_percent(difference / solid)}, allowed {100 * allowed:.0f} %"
                     if plain is not None:
-                        remark += f"; without correction {100 * (plain / solid - 1):+.1f} %"
+                        remark += f"; without correction {_percent(plain / solid - 1)}"
                     yield Check(
                         group,
-                        f"{row['case']}, {quantity}",
+                        f"{words(row)}: {quantity}",
                         "PROJECT",
                         "tests/solids",
                         "computed as a solid",

@@ -130,7 +130,7 @@ def test_the_page_holds_every_row_the_misses_and_the_cautions(found):
 def test_numbers_keep_their_sign_and_size():
     assert figures(-1310.0) == "\u22121310"
     assert figures(None) == "–"
-    assert figures(7822658.6) == "7.82266 × 10^6"
+    assert figures(7822658.6) == "7.82266 × 10⁶"
 
 
 def test_the_command_writes_one_page(tmp_path):
