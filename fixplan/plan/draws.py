@@ -21,7 +21,7 @@ from fixplan.plan import measured
 from fixplan.plan.frame import Reader, build
 from fixplan.plan.inputs import Parameter
 from fixplan.plan.resolve import Resolved
-from fixplan.plan.screws import Sized, preference, size, stock_arrays
+from fixplan.plan.screws import Sized, by_length, preference, size, stock_arrays
 from fixplan.sizing.choose import first_choice
 from fixplan.sizing.rules import FAIL, PASS, Floats
 
@@ -135,28 +135,41 @@ def tally(
     drawn: Drawn,
     progress: Progress = lambda done, total: None,
 ) -> Tally:
-    """Hold every stock size against every rule in every draw, a chunk of draws at a time."""
+    """Hold every stock size against every rule in every draw, a chunk of draws at a time.
+
+    Memory: a chunk takes some 100 MB at most whatever n is; of each draw one byte a size is kept, and its values.
+    """
     m = len(screws)
     passes, no_fail, margin = np.zeros(m), np.zeros(m), np.zeros(m)
     accept, choice = [], []
     alike, back = distinct(screws)
     stock, order = stock_arrays(screws), preference(screws)
+    lag, diameter = ~stock.full, stock.diameter
     for start in range(0, drawn.n, CHUNK):
         part = {k: v[start : start + CHUNK] for k, v in drawn.values.items()}
         frame = build(resolved, part)
-        sized = size(frame, alike)
         rows = min(CHUNK, drawn.n - start)
-        codes = np.broadcast_to(sized.codes, (rows, len(alike)))[:, back]
-        room = np.broadcast_to(np.nan_to_num(sized.margin), (rows, len(alike)))[:, back]
-        passes += (codes == PASS).sum(axis=0)
-        no_fail += (codes < FAIL).sum(axis=0)
-        margin += room.sum(axis=0)
-        accept.append(codes < FAIL)
-        choice.append(first_choice(codes, ~stock.full, stock.diameter, room, order))
-        progress(start + codes.shape[0], drawn.n)
-    picked = np.concatenate(choice)
-    first = np.bincount(picked[picked >= 0], minlength=m) / drawn.n
-    return Tally(drawn, passes / drawn.n, no_fail / drawn.n, first, np.concatenate(accept), picked, margin / drawn.n)
+        some, room = by_length(frame, alike)
+        margin += np.broadcast_to(np.nan_to_num(room), (rows, len(alike))).sum(axis=0)[back]
+        accepted, picked = np.zeros((rows, m), bool), np.full(rows, -1, np.intp)
+        columns = np.flatnonzero(some[back])
+        if columns.size:
+            # the sizes left: their place among those held against the rules
+            place = (np.cumsum(some) - 1)[back[columns]]
+            held = size(frame, [s for s, wanted in zip(alike, some) if wanted])
+            codes = np.broadcast_to(held.codes, (rows, held.diameter.size))[:, place]
+            left = np.broadcast_to(held.margin, (rows, held.diameter.size))[:, place]
+            passes[columns] += (codes == PASS).sum(axis=0)
+            accepted[:, columns] = codes < FAIL
+            no_fail[columns] += accepted[:, columns].sum(axis=0)
+            best = first_choice(codes, lag[columns], diameter[columns], left, order[columns])
+            picked = np.where(best >= 0, columns[np.maximum(best, 0)], -1)
+        accept.append(accepted)
+        choice.append(picked)
+        progress(start + rows, drawn.n)
+    every = np.concatenate(choice)
+    first = np.bincount(every[every >= 0], minlength=m) / drawn.n
+    return Tally(drawn, passes / drawn.n, no_fail / drawn.n, first, np.concatenate(accept), every, margin / drawn.n)
 
 
 def distinct(screws: Sequence[ImScrew]) -> tuple[list[ImScrew], npt.NDArray[np.intp]]:

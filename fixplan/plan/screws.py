@@ -10,8 +10,9 @@ import numpy as np
 import numpy.typing as npt
 
 from fixplan.kits import ImScrew
-from fixplan.plan.frame import Bores, Frame, bores
+from fixplan.plan.frame import Bores, Frame, bores, native_wall
 from fixplan.plan.inputs import Parameter
+from fixplan.plan.remarks import under_load, yield_finding
 from fixplan.plan.types import Chance, Finding, Limit, LoadResponse, ScrewCandidate, ScrewPlan, Window
 from fixplan.plan.words import RULES, finding
 from fixplan.sizing.choose import CRITERIA, first_choice, neighbour
@@ -85,8 +86,35 @@ def size(frame: Frame, screws: Sequence[ImScrew]) -> Sized:
     deepest = bores(frame, start, end, surfaces=("outer",)).ream - np.asarray(frame.outer_doubt)
     back = np.asarray(back).reshape(-1)
     own = Bores(shared.corridor[..., back], shared.ream[..., back])
-    held = hold(wide.site, wide.limits, stock, own.corridor, own.ream, deepest)
+    held = hold(wide.site, wide.limits, stock, own.corridor, own.ream, deepest, frame.canal_doubt)
     return Sized(tuple(screws), stock, held, worst(held), least_length_margin(held), own, preference(screws))
+
+
+def by_length(frame: Frame, screws: Sequence[ImScrew]) -> tuple[npt.NDArray[np.bool_], Floats]:
+    """Which sizes pass the length rules in any draw, (m,), and each size's least length margin, (..., m) [mm].
+
+    A size left out here fails in every draw whatever the bone is like: nothing else of it has to be looked at.
+    """
+    stock = stock_arrays(screws)
+    wide = column_frame(frame)
+    pairs, back = np.unique(np.stack([stock.length, stock.thread]), axis=1, return_inverse=True)
+    back = np.asarray(back).reshape(-1)
+    held = _length_rules(wide, stock, pairs)
+    codes = worst({rule: held[rule] for rule in LENGTH_RULES})
+    some = np.any(codes < FAIL, axis=tuple(range(codes.ndim - 1)))
+    return np.asarray(some[back]), least_length_margin(held)[..., back]
+
+
+LENGTH_RULES = ("run_out", "purchase", "tip")
+
+
+def _length_rules(wide: Frame, stock: StockScrews, pairs: Floats) -> dict[str, Held]:
+    """The rules that depend on length and thread alone, for each (length, thread) pair of the stock."""
+    full = np.array([bool(stock.full[(stock.length == n) & (stock.thread == t)].all()) for n, t in pairs.T])
+    nothing = np.zeros(pairs.shape[1])
+    return hold(
+        wide.site, wide.limits, StockScrews(nothing, nothing, nothing, pairs[0], pairs[1], full), np.nan, np.nan
+    )
 
 
 def _worth_a_look(wide: Frame, stock: StockScrews, pairs: Floats) -> npt.NDArray[np.bool_]:
@@ -94,11 +122,8 @@ def _worth_a_look(wide: Frame, stock: StockScrews, pairs: Floats) -> npt.NDArray
 
     In draws the corridor is solved for these alone: a size that fails by its length fails whatever its diameter.
     """
-    full = np.array([bool(stock.full[(stock.length == n) & (stock.thread == t)].all()) for n, t in pairs.T])
-    nothing = np.zeros(pairs.shape[1])
-    plain = StockScrews(nothing, nothing, nothing, pairs[0], pairs[1], full)
-    held = hold(wide.site, wide.limits, plain, np.nan, np.nan)
-    codes = worst({rule: held[rule] for rule in ("run_out", "purchase", "tip")})
+    held = _length_rules(wide, stock, pairs)
+    codes = worst({rule: held[rule] for rule in LENGTH_RULES})
     return np.asarray(codes < FAIL)
 
 
@@ -169,6 +194,7 @@ def screw_plan(
     shown = [k for k in range(len(sized.screws)) if sized.codes[k] < FAIL or k in around.values() or k in room]
     shown.sort(
         key=lambda k: (
+            k != first,
             int(sized.codes[k]),
             bool(sized.stock.full[k]),
             -sized.diameter[k],
@@ -203,12 +229,13 @@ def screw_plan(
         one_down=item.get("one_down"),
         one_longer=item.get("one_longer"),
         one_shorter=item.get("one_shorter"),
-        answer=_answer(sized, first, windows, across),
+        answer=_answer(sized, first, windows, across, candidates[0] if first >= 0 else None),
         chosen_by=tuple(f"{text} ({source})" for _, text, source in (CRITERIA if drawn is None else drawn.criteria)),
         have_in_room=tuple(sized.screws[k].item for k in room)
         if drawn is not None
         else tuple(dict.fromkeys(i for i in item.values() if i)),
         room_chance=None if drawn is None or first < 0 else drawn.room_share,
+        under_load=under_load(candidates[0].response) if first >= 0 else "",
     )
 
 
@@ -283,6 +310,10 @@ def _candidate(
         one = finding(rule, held, k, _source(rule, thresholds))
         if one is not None:
             found.append(one)
+    if response:
+        found.append(yield_finding("screw", response, thresholds))
+    wall = None if ream is None else float(wall_left(ream, np.asarray(frame.limits.wall_min), s.d_major))
+    native = native_wall(frame.profile, first, tip)
     return ScrewCandidate(
         kit=s.kit,
         item=s.item,
@@ -300,14 +331,15 @@ def _candidate(
         tip_mm=tip,
         corridor_mm=_known(sized.bores.corridor[k]),
         ream_limit_mm=ream,
-        wall_left_mm=None if ream is None else float(wall_left(ream, np.asarray(frame.limits.wall_min), s.d_major)),
+        # where the canal is wider than the screw the wall is the bone's own, and no screw leaves more of it
+        wall_left_mm=wall if wall is None or native is None else min(wall, native),
         tip_to_straight_end_mm=float(np.asarray(frame.site.straight_cautious)) - tip,
         first_thread_to_fracture_mm=first - face,
         margin_run_out_mm=float(sized.held[low].margin[k]),
         margin_tip_mm=float(sized.held["tip"].margin[k]),
         margin_bite_mm=_known(sized.held["bite"].margin[k]),
         margin_wall_mm=_known(sized.held["wall"].margin[k]),
-        verdict=VERDICTS[int(sized.codes[k])],
+        verdict=max((f.verdict for f in found), key=VERDICTS.index),
         findings=tuple(found),
         response=response,
         instruments=instruments,
@@ -377,7 +409,8 @@ def _opens(name: str, lo: float, hi: float, thread: float, full: bool) -> str:
     short = lo - hi
     text = f"{name} thread: {lo:.1f} mm at least to clear the fracture, {hi:.1f} mm at most before the bow: "
     text += f"{short:.1f} mm short."
-    shorter = f"a thread of {thread - short:.1f} mm or less, or " if not full and thread - short > 0 else ""
+    # a thread shorter than half of this one is no thread that stock has
+    shorter = f"a thread of {thread - short:.1f} mm or less, or " if not full and thread - short > thread / 2 else ""
     return (
         text[:1].upper() + text[1:] + f" Would open it: {shorter}a straight segment {short:.1f} mm longer; or a plate."
     )
@@ -427,11 +460,16 @@ def diameter_limits(frame: Frame, thresholds: dict[str, Parameter]) -> tuple[Win
     return Window("diameter", "", lo, hi, None, lo_by, hi_by, empty, opens), listed
 
 
-def _answer(sized: Sized, first: int, windows: Sequence[Window], across: Window) -> str:
-    if first >= 0:
-        verdict = VERDICTS[int(sized.codes[first])]
+def _answer(
+    sized: Sized, first: int, windows: Sequence[Window], across: Window, candidate: ScrewCandidate | None
+) -> str:
+    if candidate is not None:
         text = f"First choice {label(sized.screws[first])}."
-        return text if verdict == "pass" else text + " It carries a caution: see what is tight."
+        if candidate.corridor_mm is not None:
+            wider = candidate.diameter_mm - candidate.corridor_mm
+            text += f" {wider:.1f} mm wider than the straight corridor; in a bench test a larger screw was not stiffer"
+            text += " and may raise the risk of fracture (SHA01)."
+        return text if candidate.verdict == "pass" else text + " It carries a caution: see what is not met."
     closed = ["diameter"] if across.empty else []
     if windows and all(w.empty for w in windows):
         closed.append("length")
