@@ -28,7 +28,8 @@ Values = Mapping[str, npt.ArrayLike]
 class Frame:
     """True lengths (mm) of one bone, or of many draws of it.
 
-    `outer_doubt` is the standard uncertainty (mm) of an outer width that was assumed, 0 when measured or drawn.
+    `outer_doubt` is the standard uncertainty (mm) of an outer width that was assumed, 0 when measured or drawn;
+    `canal_doubt` that of the canal width, 0 when drawn.
     """
 
     profile: Profile
@@ -37,6 +38,7 @@ class Frame:
     limits: ScrewThresholds
     gap: Floats
     outer_doubt: float = 0.0
+    canal_doubt: float = 0.0
 
 
 class Reader:
@@ -70,8 +72,13 @@ def build(resolved: Resolved, values: Values | None = None) -> Frame:
         bone = profile_of(resolved.measured, read, read.true("old_hole") if read.has("old_hole") else None)
     else:
         bone = _profile(read, length, fracture)
-    doubt = 0.0 if values else _outer_doubt(resolved)
-    return Frame(bone, length, _site(read, length, fracture), _limits(read), read.true("gap"), doubt)
+    doubt = (0.0, 0.0) if values else (_outer_doubt(resolved), _canal_doubt(resolved))
+    return Frame(bone, length, _site(read, length, fracture), _limits(read), read.true("gap"), *doubt)
+
+
+def _canal_doubt(resolved: Resolved) -> float:
+    names = ("canal_ap", "canal_lateral", "fracture_canal_ap", "fracture_canal_lateral", "canal_error_ap")
+    return max((resolved.parameters[n].sd for n in names if n in resolved.parameters), default=0.0)
 
 
 def _outer_doubt(resolved: Resolved) -> float:
@@ -272,3 +279,21 @@ def narrowest(profile: Profile, surface: str, start: Floats, end: Floats) -> Flo
     )
     ends = interpolate(profile.s, columns, np.stack([start, end], axis=-1))
     return np.asarray(np.minimum(stations, np.min(np.minimum(*ends), axis=-1)))
+
+
+def native_wall(profile: Profile, start: float, end: float) -> float | None:
+    """Thinnest wall of the bone itself, on either film, between two levels of a single (not drawn) bone [mm].
+
+    Canal and outer surface share one centre line, so the wall on a film is half the difference of the two widths. None
+    where the stretch does not lie on the stations.
+    """
+    lo, hi = max(start, float(profile.s[0])), min(end, float(profile.s[-1]))
+    if not hi > lo:
+        return None
+    walls = [
+        (profile.outer_ap - profile.canal_ap) / 2.0,
+        (profile.outer_lateral - profile.canal_lateral) / 2.0,
+    ]
+    within = (profile.s >= lo) & (profile.s <= hi)
+    ends = interpolate(profile.s, walls, np.array([lo, hi]))
+    return float(min(*(np.min(w) for w in ends), *(np.min(w[within], initial=np.inf) for w in walls)))

@@ -225,7 +225,15 @@ def _summary(case: Case) -> CaseSummary:
         pattern=case.fracture.pattern or "not said",
         healing=case.fracture.healing or "not said",
         activity=case.patient.activity or "not said",
+        previous=f"earlier {case.previous.screw_diameter.value:g} mm screw {case.previous.state}"
+        if case.previous
+        else "",
     )
+
+
+def _earlier(case: Case) -> str:
+    old = case.previous
+    return "" if old is None else f"earlier {old.screw_diameter.value:g} mm screw {old.state}"
 
 
 def _fit(scope: Scope) -> Fit:

@@ -14,11 +14,14 @@ from fixplan.mechanics.plate import plate_response
 from fixplan.mechanics.responses import Bracket
 from fixplan.plan.frame import Frame, Reader
 from fixplan.plan.inputs import Parameter
+from fixplan.plan.remarks import under_load, yield_finding
 from fixplan.plan.response import PLATE_CASES, Setting, loads_for, respond
 from fixplan.plan.types import Finding, Limit, LoadResponse, PlateCandidate, PlatePlan, PlateScrew, Window
 from fixplan.plan.words import RULES, finding
 from fixplan.sizing.plate import Placement, PlateBed, PlateThresholds, StockPlate, best_placement, span_window
 from fixplan.sizing.rules import CAUTION, FAIL, VERDICTS, Floats
+
+FAIL_WORD = VERDICTS[FAIL]
 
 # The surface a plate is laid on: dorsal on rays 1 to 4 (AOMb), lateral on the fifth (plantar-lateral in DUP18; the beam
 # bends about one axis at a time, so the lateral surface stands for it).
@@ -28,7 +31,7 @@ SIDE = {1: "dorsal", 2: "dorsal", 3: "dorsal", 4: "dorsal", 5: "lateral"}
 CLEAR_OF_GAP_MM = 0.5
 
 CRITERIA = (
-    "the mildest verdict over all rules (PROJECT)",
+    "the mildest verdict over all rules, the factor against yield among them (PROJECT)",
     "the fewest cautions (PROJECT)",
     "the longer plate (GAU03)",
     "the thicker plate, then the item code (PROJECT)",
@@ -98,10 +101,16 @@ def plate_plan(
     """The plate part of a plan."""
     plates = kits.plates
     laid = [best_placement(stock_plate(p), where.sizing, where.limits) for p in plates]
-    order = sorted(range(len(plates)), key=lambda k: _key(plates[k], laid[k]))
-    first = next((k for k in order if laid[k].code < FAIL), None)
+    standing = [k for k in range(len(plates)) if laid[k].code < FAIL]
+    loads = dict(
+        zip(standing, _responses(setting, where, [plates[k] for k in standing], [laid[k] for k in standing], kits))
+    )
+    held = {k: yield_finding("plate", r, thresholds) for k, r in loads.items() if r}
+    codes = [max(p.code, VERDICTS.index(held[k].verdict) if k in held else 0) for k, p in enumerate(laid)]
+    order = sorted(range(len(plates)), key=lambda k: _key(plates[k], laid[k], codes[k]))
+    first = next((k for k in order if codes[k] < FAIL), None)
     beside = {} if first is None else {name: _step(plates, first, step) for name, step in (("up", 1), ("down", -1))}
-    shown = [k for k in order if laid[k].code < FAIL or k in beside.values()]
+    shown = [k for k in order if codes[k] < FAIL or k in beside.values()]
     responses = _responses(setting, where, [plates[k] for k in shown], [laid[k] for k in shown], kits)
     candidates = tuple(
         _candidate(frame, kits, where, plates[k], laid[k], thresholds, responses[n], instruments)
@@ -119,6 +128,7 @@ def plate_plan(
         one_down=item.get("down"),
         answer=_answer(None if first is None else plates[first], None if first is None else laid[first], window),
         chosen_by=CRITERIA,
+        under_load=under_load(candidates[0].response) if first is not None else "",
     )
 
 
@@ -220,9 +230,9 @@ def label(plate: Plate) -> str:
     )
 
 
-def _key(plate: Plate, p: Placement) -> tuple[int, int, float, float, str]:
-    cautions = sum(int(h.code == CAUTION) for h in p.held.values())
-    return (p.code, cautions, -plate.length, -plate.thickness, plate.item)
+def _key(plate: Plate, p: Placement, code: int) -> tuple[int, int, float, float, str]:
+    cautions = sum(int(h.code == CAUTION) for h in p.held.values()) + int(code > p.code)
+    return (code, cautions, -plate.length, -plate.thickness, plate.item)
 
 
 def _step(plates: Sequence[Plate], first: int, step: int) -> int | None:
@@ -352,7 +362,9 @@ def _candidate(
     for rule, held in p.held.items():
         one = finding(rule, held, (), _source(rule, where, thresholds))
         if one is not None:
-            found.append(one)
+            found.append(_unknown_side(one) if where.across_joint else one)
+    if response:
+        found.append(yield_finding("plate", response, thresholds))
     return PlateCandidate(
         kit=plate.kit,
         item=plate.item,
@@ -368,11 +380,23 @@ def _candidate(
         proximal_end_mm=p.proximal_end + offset,
         distal_end_mm=p.distal_end + offset,
         screws=tuple(screws),
-        verdict=VERDICTS[p.code],
+        verdict=max((f.verdict for f in found), key=VERDICTS.index),
         findings=tuple(found),
         response=response,
         instruments=instruments(used),
     )
+
+
+def _unknown_side(one: Finding) -> Finding:
+    """Across the joint the proximal screws sit in a bone that was not measured: its cortices are not known."""
+    if one.rule != "cortices_per_side" or one.verdict == FAIL_WORD:
+        return one
+    why = (
+        "The proximal screws sit in the cuneiform, which was not measured: whether they hold both cortices is not "
+        "known. Measure their length in theatre. (The one published case bridged to the medial cuneiform, MOR20; the "
+        "drawing runs on along the ray.)"
+    )
+    return replace(one, verdict=VERDICTS[CAUTION], why=why, source=f"{one.source}, MOR20")
 
 
 def _finite(value: float) -> float | None:

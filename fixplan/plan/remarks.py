@@ -2,9 +2,21 @@
 
 from __future__ import annotations
 
+from fixplan.bone.defaults import default
 from fixplan.case.model import Case
+from fixplan.plan.inputs import Parameter
 from fixplan.plan.resolve import Resolved
-from fixplan.plan.types import CAUTION, FAIL, PASS, Finding, PlateCandidate, PlatePlan, ScrewCandidate, ScrewPlan
+from fixplan.plan.types import (
+    CAUTION,
+    FAIL,
+    PASS,
+    Finding,
+    LoadResponse,
+    PlateCandidate,
+    PlatePlan,
+    ScrewCandidate,
+    ScrewPlan,
+)
 
 
 def remarks(case: Case, resolved: Resolved, screw: ScrewPlan | None, plate: PlatePlan | None) -> tuple[Finding, ...]:
@@ -26,45 +38,67 @@ def remarks(case: Case, resolved: Resolved, screw: ScrewPlan | None, plate: Plat
     return (*found, *_films(case, resolved))
 
 
+def yield_finding(kind: str, responses: tuple[LoadResponse, ...], thresholds: dict[str, Parameter]) -> Finding:
+    """The least factor against yield over all load cases of the first (protected) moment, at the loose end."""
+    first = responses[0]
+    same = [r for r in responses if r.activity == first.activity]
+    worst = min(same, key=lambda r: r.loose.yield_factor)
+    least = thresholds["yield_factor_min"]
+    low = 1.0 if least.low is None else least.low
+    factor = worst.loose.yield_factor
+    return Finding(
+        "yield_factor",
+        f"{kind}: factor against yield",
+        PASS if factor >= least.value else CAUTION if factor >= low else FAIL,
+        factor,
+        least.value,
+        "1",
+        f"Hardest load case: {worst.label} ({worst.moment_N_mm / 1000:.1f} N m at the fracture, an assumed moment). At "
+        f"the loose end, {worst.loose.critical_section}: yield over stress {factor:.1f}; bonded end "
+        f"{worst.bonded.yield_factor:.1f}. The band of that moment reaches {worst.moment_hi_N_mm / 1000:.1f} N m. One "
+        "static load; not fatigue.",
+        f"{least.source}, {worst.source}",
+    )
+
+
+def under_load(responses: tuple[LoadResponse, ...]) -> str:
+    """One line for the first page: the least factor against yield of each activity, at the loose end."""
+    if not responses:
+        return ""
+    parts = []
+    for activity in dict.fromkeys(r.activity for r in responses):
+        factor = min(r.loose.yield_factor for r in responses if r.activity == activity)
+        when = "" if activity == responses[0].activity else " before union"
+        bends = " (it would bend)" if factor < 1 else ""
+        parts.append(
+            f"{activity}{when} {factor:.1f}{bends}" if factor < 10 else f"{activity}{when} {factor:.0f}{bends}"
+        )
+    return f"Least factor against yield, loose end, assumed moments: {'; '.join(parts)}. One static load, not fatigue."
+
+
 def _mechanics(kind: str, chosen: ScrewCandidate | PlateCandidate, resolved: Resolved) -> list[Finding]:
     if not chosen.response:
         return []
     response, found = chosen.response[0], []
     loose, bonded = response.loose, response.bonded
-    least = resolved.thresholds["yield_factor_min"]
-    low = 1.0 if least.low is None else least.low
-    factor = loose.yield_factor
-    verdict = PASS if factor >= least.value else CAUTION if factor >= low else FAIL
-    found.append(
-        Finding(
-            "yield_factor",
-            f"{kind}: factor against yield",
-            verdict,
-            factor,
-            least.value,
-            "1",
-            f"At the loose end, {response.activity} ({response.moment_N_mm / 1000:.1f} N m at the fracture, an assumed "
-            f"moment), {loose.critical_section}: yield over stress {factor:.1f}; bonded end {bonded.yield_factor:.1f}. "
-            f"The band of that moment reaches {response.moment_hi_N_mm / 1000:.1f} N m.",
-            f"{least.source}, {response.source}",
-        )
-    )
-    for later in chosen.response[1:]:
-        if later.activity == response.activity:
-            continue
-        factor = later.loose.yield_factor
+    found.append(yield_finding(kind, chosen.response, resolved.thresholds))
+    later = [r for r in chosen.response if r.activity != response.activity]
+    if later:
+        least = resolved.thresholds["yield_factor_min"]
+        hard = min(later, key=lambda r: r.loose.yield_factor)
+        factor = hard.loose.yield_factor
         found.append(
             Finding(
                 "yield_factor_activity",
-                f"{kind}: {later.activity} before it has united",
+                f"{kind}: {hard.activity} before it has united",
                 PASS if factor >= least.value else CAUTION,
                 factor,
                 least.value,
                 "1",
-                f"With the gap still open and the moment assumed for {later.activity} "
-                f"({later.moment_N_mm / 1000:.1f} N m): yield over stress {factor:.1f} at the loose end"
+                f"Not united, and the moment assumed for {hard.activity} ({hard.moment_N_mm / 1000:.1f} N m): yield "
+                f"over stress {factor:.1f} at the loose end"
                 + (". Below 1 the implant would bend before the bone carries load." if factor < 1 else "."),
-                f"{least.source}, {later.source}",
+                f"{least.source}, {hard.source}",
             )
         )
     if kind == "screw":
@@ -145,6 +179,11 @@ def _films(case: Case, resolved: Resolved) -> list[Finding]:
             )
         )
     if case.previous is not None:
+        state = {
+            "in place": "It is still in place: no size here holds before it is out.",
+            "broken": "It is broken: no size here holds before all of it is out, and removal may widen the hole.",
+            "removed": "It was removed.",
+        }[case.previous.state]
         found.append(
             Finding(
                 "revision",
@@ -153,10 +192,30 @@ def _films(case: Case, resolved: Resolved) -> list[Finding]:
                 case.previous.screw_diameter.value,
                 None,
                 "mm",
-                "The hole of the earlier screw counts as the canal where it is wider. Published practice for "
-                "refracture and non-union in elite athletes: a solid screw of 5.5 mm or more with cancellous "
-                "graft (HUN11).",
+                f"{state} The hole of the earlier screw counts as the canal where it is wider. Published practice for "
+                "refracture and non-union in elite athletes: a solid screw of 5.5 mm or more with cancellous graft "
+                "(HUN11); graft and a search for infection are not planned here.",
                 "HUN11",
             )
         )
+    level = resolved.parameters["from_base"]
+    if level.origin == "measured" and case.bone.ray == 5:
+        usual = default(5, "from_base", zone=case.fracture.zone)
+        true = level.value / resolved.value("magnification_lateral")
+        low, high = usual.low, usual.high
+        if low is not None and high is not None and not low - usual.sd <= true <= high + usual.sd:
+            found.append(
+                Finding(
+                    "level_and_zone",
+                    "level of the fracture against its zone",
+                    CAUTION,
+                    true,
+                    high if true > high else low,
+                    "mm",
+                    f"Zone {case.fracture.zone} is usually placed at {low:g} to {high:g} mm from the proximal end (no "
+                    f"source gives its borders with a spread); here the fracture lies at {true:.1f} mm. Check zone and "
+                    "level: the zone is told by the joint of fourth and fifth, not by the distance.",
+                    usual.source,
+                )
+            )
     return found

@@ -200,7 +200,7 @@ def _load_responses(
         found.append(
             LoadResponse(
                 load_case=case,
-                label=LABELS[case],
+                label=f"{LABELS[case]}, {row.activity}",
                 activity=row.activity,
                 moment_lo_N_mm=row.mid if row.lo is None else row.lo,
                 moment_N_mm=row.mid,

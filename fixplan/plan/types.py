@@ -230,6 +230,7 @@ class ScrewPlan:
     chosen_by: tuple[str, ...]
     have_in_room: tuple[str, ...]
     room_chance: Annotated[float | None, num("1", "share of draws the sizes in the room serve", DERIVED, "uncertainty")]
+    under_load: str = ""
 
 
 @dataclass(frozen=True)
@@ -245,6 +246,7 @@ class PlatePlan:
     one_down: str | None
     answer: str
     chosen_by: tuple[str, ...]
+    under_load: str = ""
 
 
 @dataclass(frozen=True)
@@ -402,6 +404,7 @@ class CaseSummary:
     pattern: str
     healing: str
     activity: str
+    previous: str = ""
 
 
 @dataclass(frozen=True)

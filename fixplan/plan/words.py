@@ -67,8 +67,8 @@ RULES: Mapping[str, Rule] = {
         "mm",
         "bite",
         "The major diameter {value} mm exceeds the corridor by the wanted bite (limit {limit} mm).",
-        "",
-        "The major diameter {value} mm is below {limit} mm: the thread would not reach the wall of the canal.",
+        "The major diameter {value} mm bites less than wanted ({limit} mm), by no more than the doubt in the canal.",
+        "The major diameter {value} mm is below {limit} mm: less than the wanted bite in the wall of the canal.",
     ),
     "diameter_min": Rule(
         "least diameter in the published series",
@@ -172,12 +172,12 @@ RULES: Mapping[str, Rule] = {
 }
 
 
-def number(value: float | None, unit: str) -> str:
-    """A number for a sentence: one decimal for mm, at most two for ratios, no needless zeros."""
+def number(value: float | None, unit: str, digits: int = 1) -> str:
+    """A number for a sentence: `digits` decimals for mm, at most two for ratios, no needless zeros."""
     if value is None or not np.isfinite(value):
         return "not known"
     if unit == "mm":
-        return f"{value:.1f}"
+        return f"{value:.{digits}f}"
     return f"{value:.2f}".rstrip("0").rstrip(".")
 
 
@@ -189,7 +189,9 @@ def finding(rule: str, held: Held, index: int | tuple[int, ...], source: str) ->
     words = RULES[rule]
     template = (words.passes, words.cautions, words.fails)[int(code)]
     shown = abs(float(value)) if rule == "room" else float(value)
-    why = template.format(value=number(shown, words.unit), limit=number(float(limit), words.unit))
+    # as many digits as tell value and limit apart: "5.5 is below 5.5" explains nothing
+    digits = 1 if int(code) == 0 or f"{shown:.1f}" != f"{float(limit):.1f}" else 2
+    why = template.format(value=number(shown, words.unit, digits), limit=number(float(limit), words.unit, digits))
     return Finding(
         rule=rule,
         label=words.label,

@@ -54,7 +54,10 @@ def screw_sheet(frame: Frame, read: Reader, screw: ImScrew, candidate: ScrewCand
         lines.append(_line("diameter-low", "Least diameter that bites", limits.least_biting, numbers))
     if candidate.ream_limit_mm is not None:
         numbers = {"ream_limit": candidate.ream_limit_mm, "wall": t["wall_min"], "diameter": screw.d_major}
-        lines.append(_line("wall", "Wall left", limits.wall_left, numbers))
+        own = candidate.wall_left_mm
+        thinner = own is not None and own < limits.wall_left(**numbers) - 1e-9
+        note = f"The bone's own wall is thinner over this stretch: {own:.2f} mm." if thinner else ""
+        lines.append(_line("wall", "Wall left by the screw", limits.wall_left, numbers, note))
     return lines + _screw_mechanics(frame, read, screw, candidate)
 
 

@@ -19,7 +19,11 @@ from fixplan.sizing.rules import FAIL, Codes, Floats
 CRITERIA = (
     ("verdict", "the mildest verdict over all rules", "PROJECT"),
     ("lag", "thread wholly beyond the fracture before thread across it, for compression", "ORR12"),
-    ("diameter", "the larger diameter, for contact with dense cortex; a bench test saw no gain and warns", "SCO15, SHA01"),
+    (
+        "diameter",
+        "the larger diameter, for contact with dense cortex; a bench test saw no gain and warns",
+        "SCO15, SHA01",
+    ),
     ("margin", "the length that sits best between its two limits", "PROJECT"),
     ("order", "the larger bending yield moment of the shank, then the item code", "PROJECT"),
 )

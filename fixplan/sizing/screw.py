@@ -9,7 +9,7 @@ run-out     first thread >= fracture + extent/2 + run_out_margin          (parti
 purchase    tip - (fracture + extent/2) >= purchase_min                   (thread over the whole length)
 across      the same as run-out, but never worse than a caution             (thread over the whole length)
 tip         tip <= end of the straight segment - tip_clearance
-bite        major diameter >= corridor over the thread + 2 bite
+bite        major diameter >= corridor over the thread + 2 bite; within the doubt of the canal reading a caution
 least       major diameter >= diameter_min
 wall        major diameter <= widest hole that leaves wall_min over the thread
 ream        major diameter - corridor <= ream_max
@@ -146,12 +146,14 @@ def hold(
     corridor: A,
     ream_limit: A,
     ream_cautious: A | None = None,
+    bite_doubt: A = 0.0,
 ) -> dict[str, Held]:
     """Hold every stock size against every rule.
 
     corridor, ream_limit: diameters over each size's own thread, shape (..., m). ream_cautious: the stricter of the wall
     limits, above which a size is a caution: the limit over all of the stretch that thread may occupy, less the doubt in
     an assumed outer width; a size between the two fits only by ending short, or only if the assumption holds.
+    bite_doubt: how far the corridor may be narrower than read; a size short of its bite by less is a caution.
     Returns rule name -> `Held`, each of shape (..., m).
     """
     first_thread, tip = thread_span(site, stock.length, stock.thread)
@@ -161,6 +163,7 @@ def hold(
     free, widest = np.asarray(corridor, float), np.asarray(ream_limit, float)
     run_out = np.asarray(limits.run_out_margin, float)
     purchase = np.asarray(limits.purchase_min, float)
+    biting = forms.least_biting(free, np.asarray(limits.bite, float))
     return {
         "run_out": applies(at_least(first_thread, face + run_out, face_distal + run_out), ~stock.full),
         "purchase": applies(at_least(tip, face + purchase, face_distal + purchase), stock.full),
@@ -170,7 +173,7 @@ def hold(
             np.asarray(site.straight_permissive) - clearance,
             np.asarray(site.straight_cautious) - clearance,
         ),
-        "bite": at_least(stock.diameter, forms.least_biting(free, np.asarray(limits.bite, float))),
+        "bite": at_least(stock.diameter, biting - np.asarray(bite_doubt, float), biting),
         "diameter_min": at_least(stock.diameter, limits.diameter_min, limits.diameter_caution),
         "wall": at_most(stock.diameter, widest, None if ream_cautious is None else np.minimum(widest, ream_cautious)),
         "ream": at_most(stock.diameter - free, limits.ream_max),

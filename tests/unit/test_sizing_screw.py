@@ -116,6 +116,11 @@ def test_an_assumed_fracture_level_cautions_before_it_fails() -> None:
     assert held.code.tolist() == [CAUTION, PASS]
 
 
+def test_a_bite_missed_by_less_than_the_doubt_in_the_canal_is_a_caution() -> None:
+    held = hold(SITE, LIMITS, stock(diameter=[4.4, 4.5, 4.6, 4.9]), 4.4, 6.2, bite_doubt=0.4)["bite"]
+    assert held.code.tolist() == [FAIL, CAUTION, CAUTION, PASS]
+
+
 def test_a_wall_that_holds_only_for_a_short_screw_or_an_assumed_width_is_a_caution() -> None:
     held = hold(SITE, LIMITS, stock(diameter=[5.5, 6.0, 6.2, 6.3]), 4.4, 6.2, ream_cautious=5.8)["wall"]
     assert held.code.tolist() == [PASS, CAUTION, CAUTION, FAIL]
