@@ -133,6 +133,15 @@ def test_a_written_plan_asks_for_what_its_case_asks(run, place: Path) -> None:
         assert (place / "x" / name).read_bytes() == (place / "y" / name).read_bytes()
 
 
+def test_a_list_may_name_written_plans(run, place: Path) -> None:
+    """A long list is held against the shelf in moments when its cases were planned before."""
+    run("plan", "a.toml", "--out", ".", *QUICK)
+    (place / "list.csv").write_text("case,date\nA-1-plan.json,2026-12-05\n", encoding="utf-8")
+    status, out, err = run("stock", "--list", "list.csv", "--shelf", "shelf.csv", *ON)
+    assert (status, err) == (3, "")
+    assert "2026-12-05  1  A-1: first choice SHORT" in out
+
+
 def test_a_plan_made_from_other_kits_is_refused(run, place: Path) -> None:
     run("plan", "a.toml", "--out", "p", *QUICK)
     text = (place / "p" / "A-1-plan.json").read_text(encoding="utf-8")
