@@ -10,7 +10,7 @@ from typing import Any, TypeVar, cast
 import numpy as np
 
 from fixplan import __version__
-from fixplan.appraisal.scope import Scope, appraise_scope
+from fixplan.appraisal.scope import OUTSIDE, Scope, appraise_scope
 from fixplan.case.model import Case
 from fixplan.cautions import CAUTIONS
 from fixplan.declare import to_plain
@@ -166,7 +166,7 @@ def make_plan(
         screw=screw,
         plate=plate,
         draws=drawn.summary if drawn else None,
-        changes=changes,
+        changes=() if scope.verdict == OUTSIDE else changes,
         findings=found,
         worked=tuple(worked),
         bench=BENCH,

@@ -50,10 +50,10 @@ WORKED = {
     "stress": "stress",
     "yield_factor": "yield",
     "gap_strain": "strain",
-    "thread beyond the fracture (run-out)": "length-low",
-    "tip inside the straight segment": "length-high",
-    "diameter above the least that bites": "diameter-low",
-    "diameter below what the wall allows": "wall",
+    "thread past the fracture and its run-out margin": "length-low",
+    "tip short of the bow and its clearance": "length-high",
+    "diameter above the least with the wanted bite": "diameter-low",
+    "diameter below the most that leaves the wall": "wall",
 }
 """Rule, quantity or label on the page -> the worked line that shows its formula with the numbers put in."""
 

@@ -196,8 +196,8 @@ def _dimensions(
         y += ROW
     if isinstance(construct, ScrewCandidate):
         x = frame.x((construct.first_thread_mm + construct.tip_mm) / 2)
-        parts.append(line((x, middle + construct.diameter_mm / 2), (x, y + 1), "thin"))
-        label = f"wall left, thinnest {quantity(construct.wall_left_mm, 'mm')}"
+        # no leader to a wall: the thinnest may lie on either film, at any level of the thread
+        label = f"wall left, thinnest on either film {quantity(construct.wall_left_mm, 'mm')}"
         at_end = x > frame.width / 2
         parts.append(text(x + (-1.5 if at_end else 1.5), y + 1.9, label, "t strong", "end" if at_end else "start"))
         y += ROW

@@ -45,9 +45,13 @@ def _screw(screw: ScrewPlan) -> list[str]:
         for window in (screw.diameter_window, *screw.length_windows):
             if window.empty and window.opens:
                 lines += wrap(window.opens)
-    if screw.room_chance is not None:
-        lines += wrap(f"Chance that one of these sizes fits: {chance(screw.room_chance)}.")
-    return [*lines, *_bracket(first)]
+    if first is not None and first.chance is not None and screw.room_chance is not None:
+        lines += wrap(
+            f"In the draws no sizing rule fails for the first choice in {chance(first.chance.no_fail)}, none even "
+            f"cautions in {chance(first.chance.passes)}; one of the sizes to have in the room serves "
+            f"{chance(screw.room_chance)}. Loads are not in these shares."
+        )
+    return [*lines, *_bracket(first), *wrap(screw.under_load)]
 
 
 def _plate(plate: PlatePlan) -> list[str]:
@@ -58,7 +62,7 @@ def _plate(plate: PlatePlan) -> list[str]:
             what = f"{c.holes} holes, {stock(c.length_mm)} mm"
             lines += wrap(f"{word:<13}{what:<18}{c.verdict:<8}{c.item}", "  ", " " * 15)
     lines += wrap(plate.answer)
-    return [*lines, *_bracket(by_item(plate.candidates, plate.first_choice))]
+    return [*lines, *_bracket(by_item(plate.candidates, plate.first_choice)), *wrap(plate.under_load)]
 
 
 def _bracket(candidate: Any) -> list[str]:
@@ -67,18 +71,17 @@ def _bracket(candidate: Any) -> list[str]:
         return []
     r = candidate.response[0]
     stiff = f"{significant(r.loose.stiffness_N_per_mm)} to {significant(r.bonded.stiffness_N_per_mm)} N/mm"
-    low, high = sorted((r.loose.yield_factor, r.bonded.yield_factor))
-    return wrap(
-        f"Mechanics, {r.label}: stiffness {stiff} (loose to bonded end), yield factor {significant(low)} to "
-        f"{significant(high)}. A bracket, not a prediction."
-    )
+    return wrap(f"Stiffness, {r.label}: {stiff} (loose to bonded end). A bracket, not a prediction.")
 
 
 def render_text(plan: Plan) -> str:
     """The summary: case, scope, sizes, what is tight, what would change it, what was assumed, cautions."""
     case = plan.case
+    side = "side not said" if case.side == "not said" else f"{case.side} foot"
     lines = wrap(
-        f"{case.label}: {case.side} foot, metatarsal {case.ray}, {case.zone_label}, {case.pattern}, {case.healing}", ""
+        f"{case.label}: {side}, metatarsal {case.ray}, {case.zone_label}, pattern {case.pattern}, "
+        f"healing {case.healing}" + (f", {case.previous}" if case.previous else ""),
+        "",
     )
     verdict = plan.fit_for_planning.verdict
     lines += wrap(
@@ -88,6 +91,7 @@ def render_text(plan: Plan) -> str:
         lines += wrap(f"{r.text} [{r.source}]")
     if verdict == "outside scope" and (plan.screw or plan.plate):
         lines += wrap("The sizes below are geometry only.", "")
+    lines += ["", *wrap("Planning support only: the surgeon decides. The cautions stand below.", "")]
     for part in (_screw(plan.screw) if plan.screw else [], _plate(plan.plate) if plan.plate else []):
         if part:
             lines += ["", *part]

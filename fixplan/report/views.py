@@ -7,7 +7,7 @@ from typing import Any
 from fixplan.plan.types import CAUTION, FAIL, PlateCandidate, ScrewCandidate
 from fixplan.report.formats import size
 
-FIT_WORDS = {"plan": "Yes, usually", "question": "An open question", "outside scope": "Usually not"}
+FIT_WORDS = {"plan": "Constructs are published for it", "question": "An open question", "outside scope": "Usually not"}
 
 
 def source_ids(text: str) -> list[str]:
@@ -32,10 +32,10 @@ def screw_size(candidate: ScrewCandidate) -> str:
 def margins(candidate: ScrewCandidate) -> list[tuple[str, float | None]]:
     """The four margins of a screw, the tightest first, those not known last."""
     found = [
-        ("thread beyond the fracture (run-out)", candidate.margin_run_out_mm),
-        ("tip inside the straight segment", candidate.margin_tip_mm),
-        ("diameter above the least that bites", candidate.margin_bite_mm),
-        ("diameter below what the wall allows", candidate.margin_wall_mm),
+        ("thread past the fracture and its run-out margin", candidate.margin_run_out_mm),
+        ("tip short of the bow and its clearance", candidate.margin_tip_mm),
+        ("diameter above the least with the wanted bite", candidate.margin_bite_mm),
+        ("diameter below the most that leaves the wall", candidate.margin_wall_mm),
     ]
     return sorted(found, key=lambda pair: float("inf") if pair[1] is None else pair[1])
 

@@ -180,10 +180,10 @@ def test_numbers_on_the_page_lead_to_their_worked_line() -> None:
     """Margins on the first page, limits, rules, and the columns of stress, yield and strain."""
     page = render_html(hand())
     for target, words in (
-        ("length-low", "thread beyond the fracture (run-out)"),
-        ("length-high", "tip inside the straight segment"),
-        ("diameter-low", "diameter above the least that bites"),
-        ("wall", "diameter below what the wall allows"),
+        ("length-low", "thread past the fracture and its run-out margin"),
+        ("length-high", "tip short of the bow and its clearance"),
+        ("diameter-low", "diameter above the least with the wanted bite"),
+        ("wall", "diameter below the most that leaves the wall"),
         ("stress", "Peak stress"),
         ("yield", "Yield factor"),
         ("strain", "Gap strain"),

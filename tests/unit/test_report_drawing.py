@@ -91,7 +91,7 @@ def test_the_distances_that_decide_are_written_as_the_plan_gives_them() -> None:
     assert "fracture to first thread 6.0 mm" in at
     assert "tip to straight end 3.0 mm" in at
     unknown = dataclasses.replace(SCREW, wall_left_mm=None)
-    assert "wall left, thinnest not known" in words(drawn(unknown, "left"))
+    assert "wall left, thinnest on either film not known" in words(drawn(unknown, "left"))
 
 
 def test_a_plate_shows_filled_and_empty_holes_and_their_numbers() -> None:
