@@ -11,19 +11,21 @@ from datetime import date
 
 import numpy as np
 
-from fixplan.bone.profile import interpolate
 from fixplan.case.model import Case
 from fixplan.kits import CorticalScrew, ImScrew, KitSet, Plate
 from fixplan.plan import plates as plate_road
 from fixplan.plan import screws as screw_road
+from fixplan.plan.bow import straightening_finding, straightening_part
 from fixplan.plan.compare_bench import differences
-from fixplan.plan.compare_rows import Bite, rows
+from fixplan.plan.compare_rows import rows
 from fixplan.plan.compare_types import Compared, Comparison
 from fixplan.plan.constructs import EXAMPLE, PLATE, SCREW, Wish, find_stock, parse_wish
 from fixplan.plan.frame import Frame, Reader, build
 from fixplan.plan.make import make_plan, with_sources
+from fixplan.plan.purchase_view import purchase_part
 from fixplan.plan.resolve import Resolved, resolve
 from fixplan.plan.response import Setting, respond_screws, setting
+from fixplan.plan.strength_types import PurchasePart
 from fixplan.plan.tradeoffs import Anchor, Ground, tradeoffs
 from fixplan.plan.types import Plan, PlateCandidate, ScrewCandidate, TradeOff
 from fixplan.problems import InputError, Problem
@@ -69,7 +71,7 @@ def compare(case: Case, kits: KitSet, on: date, constructs: Sequence[str] = ()) 
             inputs_sha256=plan.inputs_sha256,
             fit_for_planning=plan.fit_for_planning,
             constructs=tuple(found),
-            rows=rows(found, {s.item: s for s in kits.im_screws}, _bites(pieces), _wanted(pieces)),
+            rows=rows(found, _purchases(pieces)),
             differences=differences(found),
             tradeoffs=_pictures(kits, pieces),
             given=plan.given,
@@ -103,31 +105,15 @@ class _Piece:
     placed: tuple[plate_road.Bed, Placement] | None
 
 
-def _wanted(pieces: Sequence[_Piece]) -> dict[str, float]:
-    """Compression wanted [N] by letter: that of the construct's own gap state, 0 where none is wanted."""
-    preloads = {p.compared.letter: p.variant.forces.fracture.preload for p in pieces}
-    return {k: 0.0 if v is None else float(v) for k, v in preloads.items()}
-
-
-def _bites(pieces: Sequence[_Piece]) -> dict[str, Bite]:
-    """How much thread beyond the fracture is wider than the canal, by letter of the screw."""
+def _purchases(pieces: Sequence[_Piece]) -> dict[str, PurchasePart]:
+    """Purchase of each screw by letter, against the compression that its own state of the gap wants."""
     found = {}
     for p in pieces:
-        if p.compared.screw is None:
-            continue
-        c, profile = p.compared.screw, p.variant.frame.profile
-        face = c.first_thread_mm - c.first_thread_to_fracture_mm
-        start = max(c.first_thread_mm, face)
-        # pieces short enough that half of one is below what a length is read to
-        n = max(2, int(np.ceil(max(c.tip_mm - start, 0.0) / 0.05)))
-        edges = np.linspace(start, max(c.tip_mm, start), n + 1)
-        mid = np.clip((edges[1:] + edges[:-1]) / 2, profile.s[0], profile.s[-1])
-        width, height = interpolate(profile.s, [profile.canal_ap, profile.canal_lateral], mid)
-        step = (edges[-1] - edges[0]) / n
-        wide, narrow = np.maximum(width, height), np.minimum(width, height)
-        found[p.compared.letter] = Bite(
-            float(step * (wide < c.diameter_mm).sum()), float(step * (narrow < c.diameter_mm).sum())
-        )
+        c, v = p.compared.screw, p.variant
+        if c is not None and isinstance(p.thing, ImScrew):
+            face = float(np.asarray(v.frame.site.fracture) + np.asarray(v.frame.site.extent) / 2)
+            wanted = float(v.read.raw("compression")) if v.read.has("compression") else None
+            found[p.compared.letter] = purchase_part(p.thing, c, face, wanted)
     return found
 
 
@@ -211,9 +197,11 @@ def _nearest_note(wish: Wish, thing: ImScrew | Plate, first: Callable[[str], ImS
 def _screw(v: _Variant, screw: ImScrew, kits: KitSet) -> ScrewCandidate:
     seat = float(np.asarray(v.frame.site.seat))
     tools = tuple(t.item for t in kits.instruments_for(screw))
-    return screw_road.one_screw(
+    held = screw_road.one_screw(
         v.frame, screw, v.resolved.thresholds, lambda some: respond_screws(v.forces, some, seat), tools
     )
+    bow = straightening_finding(straightening_part(v.frame, v.resolved.measured is not None, [held]), held)
+    return held if bow is None else replace(held, findings=(*held.findings, bow))
 
 
 def _place(v: _Variant, plate: Plate, wish: Wish, case: Case) -> tuple[plate_road.Bed, Placement]:

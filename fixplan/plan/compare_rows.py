@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from fixplan.kits import ImScrew
-from fixplan.mechanics.purchase import STATEMENT, cortical_band, pullout_force
+from fixplan.mechanics.purchase import STATEMENT
 from fixplan.plan.compare_bench import alike, bench_says
 from fixplan.plan.compare_types import CompareCell, Compared, CompareRow
+from fixplan.plan.purchase_view import MEASURED
+from fixplan.plan.strength_types import PurchasePart
 from fixplan.plan.types import EndResponse, LoadResponse, PlateCandidate, ScrewCandidate
 
 BRACKET = ("loose", "bonded")
@@ -16,10 +17,8 @@ PULL = ("low", "high")
 PLAIN = ("", "")
 
 
-def rows(
-    found: Sequence[Compared], stock: Mapping[str, ImScrew], bites: Mapping[str, Bite], wanted: Mapping[str, float]
-) -> tuple[CompareRow, ...]:
-    """Every row, in reading order; screws of the stock by item code, bites and compression wanted [N] by letter."""
+def rows(found: Sequence[Compared], held: Mapping[str, PurchasePart]) -> tuple[CompareRow, ...]:
+    """Every row, in reading order; `held` is the purchase of each screw by letter."""
     made = [_words("fit", "Fit", found, _fit)]
     tightest = _numbers("tightest", "Tightest margin", "mm", found, _tightest, PLAIN, "")
     if len({c.kind for c in found}) > 1:
@@ -56,7 +55,7 @@ def rows(
             "gap",
         )
     )
-    made.append(_purchase(found, stock, bites, wanted))
+    made.append(_purchase(found, held))
     if any(c.screw for c in found):
         made.append(_numbers("wall", "Wall left round the thread", "mm", found, _wall, PLAIN, ""))
     if any(c.plate for c in found):
@@ -164,52 +163,32 @@ def _ends(
     )
 
 
-@dataclass(frozen=True)
-class Bite:
-    """Thread beyond the fracture [mm] that is wider than the canal all round, and in at least one plane."""
-
-    all_round: float
-    one_plane: float
-
-
-def _purchase(
-    found: Sequence[Compared], stock: Mapping[str, ImScrew], bites: Mapping[str, Bite], wanted: Mapping[str, float]
-) -> CompareRow:
-    """Predicted pull-out of the thread beyond the fracture that bites in the wall of the canal."""
-    cells = []
-    for c in found:
-        if c.screw is None:
-            cells.append(CompareCell(None, None, "plate: pull-out of its screws is not computed"))
-        else:
-            cells.append(_pullout(stock[c.item], bites[c.letter], wanted[c.letter]))
-    made = tuple(cells)
-    note = (
-        "Low end: thread that bites all round, least published shear strength of cortical bone; high end: thread that "
-        f"bites in one plane at least, greatest strength. {STATEMENT} The bench tests "
-        "of metatarsal screws read here print which pulled out later, not the force: read no capacity from this row."
-    )
+def _purchase(found: Sequence[Compared], held: Mapping[str, PurchasePart]) -> CompareRow:
+    """Predicted pull-out of the thread beyond the fracture, as the plan has it: an upper bound."""
+    cells = tuple(_pullout(held.get(c.letter)) for c in found)
     return CompareRow(
         "purchase",
-        "Predicted pull-out beyond the fracture",
+        "Predicted pull-out beyond the fracture, an upper bound",
         "N",
         PULL,
-        made,
-        _reading(found, made, PULL),
-        note,
-        bench_says("purchase", found, made),
+        cells,
+        _reading(found, cells, PULL),
+        f"{STATEMENT} {MEASURED} Read no capacity from this row.",
+        bench_says("purchase", found, cells),
     )
 
 
-def _pullout(stock: ImScrew, bite: Bite, wanted: float) -> CompareCell:
-    thread = (stock.d_major, stock.d_core, stock.pitch)
-    weak, _, strong = (float(s) for s in cortical_band())
-    low = float(pullout_force(weak, bite.all_round, *thread))
-    high = float(pullout_force(strong, bite.one_plane, *thread))
-    text = f"{bite.all_round:.1f} to {bite.one_plane:.1f} mm of thread bite"
-    if wanted > 0:
-        where = "at both ends" if low >= wanted else "at the high end only" if high >= wanted else "at neither end"
-        text += f"; the {wanted:g} N wanted reached {where}"
-    return CompareCell(low, high, text)
+def _pullout(held: PurchasePart | None) -> CompareCell:
+    if held is None:
+        return CompareCell(None, None, "plate: pull-out of its screws is not computed")
+    if not held.pullout_N:
+        return CompareCell(None, None, held.text)
+    text = f"{held.engaged_mm:.1f} mm of thread"
+    if held.depth_share is not None:
+        text += f", {100 * held.depth_share:.0f} % of its depth outside the straight corridor"
+    if held.wanted_N:
+        text += f"; against {held.wanted_N:g} N wanted: {held.verdict}"
+    return CompareCell(held.pullout_N[0], held.pullout_N[-1], text)
 
 
 def _top(found: Sequence[Compared], values: Sequence[float | None]) -> tuple[list[str], list[str]]:

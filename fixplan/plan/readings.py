@@ -8,6 +8,9 @@ import numpy as np
 
 from fixplan.plan.types import Curve, Picked, TradeOff
 
+FLAT_MM = 1e-9
+"""Walls that differ by less than this are one wall: the rounding of binary floats, not a measure."""
+
 
 def read(t: TradeOff) -> str:
     """The reading of a picture. Raises KeyError for a picture that has none."""
@@ -100,14 +103,29 @@ def _stress(t: TradeOff) -> str:
 
 def _wall(t: TradeOff) -> str:
     c = t.curves[0]
-    slope = (c.y[-1] - c.y[0]) / (c.x[-1] - c.x[0])
-    word = "costs" if slope < 0 else "adds"
-    text = f"Each millimetre of diameter {word} {abs(slope):.1f} mm of wall"
+    level = next((m.at for m in t.marks if m.kind == "limit"), None)
+
+    def mm(y: float) -> str:
+        # a second decimal only where one would read as the limit itself
+        same = level is not None and f"{y:.1f}" == f"{level:.1f}" and abs(y - level) > FLAT_MM
+        return f"{y:.2f} mm" if same else f"{y:.1f} mm"
+
+    flat = next((k for k, y in enumerate(c.y) if abs(y - c.y[0]) > FLAT_MM), len(c.y)) - 1
+    if flat == len(c.y) - 1:
+        text = f"At every size drawn the wall is the bone's own, {mm(c.y[0])}"
+    else:
+        slope = (c.y[-1] - c.y[flat]) / (c.x[-1] - c.x[flat])
+        word = "costs" if slope < 0 else "adds"
+        text = f"Each millimetre of diameter {word} {abs(slope):.1f} mm of wall"
+        if flat > 0:
+            text = f"Up to {c.x[flat]:g} mm the wall is the bone's own, {mm(c.y[0])}; above it each millimetre of "
+            # from the next size on, whose wall is set by the screw alone
+            slope = (c.y[-1] - c.y[flat + 1]) / (c.x[-1] - c.x[flat + 1]) if flat + 2 < len(c.y) else slope
+            text += f"diameter {word} {abs(slope):.1f} mm"
     pick = _first(t)
     here = None if pick is None else at(c, pick.at)
     if pick is not None and here is not None:
-        text += f"; {here:.1f} mm is left at {pick.at:g} mm"
-    level = next((m.at for m in t.marks if m.kind == "limit"), None)
+        text += f"; {mm(here)} is left at {pick.at:g} mm"
     if level is not None:
         x = crossing(c, level)
         if x is not None:

@@ -18,7 +18,7 @@ from fixplan.mechanics.responses import EndResponse
 from fixplan.plan.bench import BENCH
 from fixplan.plan.constructs import metal
 from fixplan.plan.context import evidence
-from fixplan.plan.frame import Frame
+from fixplan.plan.frame import Frame, native_wall
 from fixplan.plan.inputs import Parameter
 from fixplan.plan.plates import Bed, factor_range, over_working_length
 from fixplan.plan.readings import read
@@ -28,6 +28,7 @@ from fixplan.plan.types import Curve, Evidence, Mark, Picked, TradeOff
 from fixplan.sizing.limits import wall_left
 from fixplan.sizing.plate import Placement
 from fixplan.sizing.rules import Floats
+from fixplan.sizing.screw import thread_span
 
 STEPS = 15
 MOST_FAMILIES = 2
@@ -126,6 +127,12 @@ def _diameter(ground: Ground, screws: Sequence[tuple[str, ImScrew]]) -> list[Tra
             stress.append(_curve(name + word, x, end.bending[CASE].peak_stress_MPa))
         ream = size(ground.frame, some).bores.ream
         left = wall_left(ream, np.asarray(ground.frame.limits.wall_min), np.array(x))
+        thread = some[0].length if some[0].thread_length is None else some[0].thread_length
+        span = thread_span(ground.frame.site, some[0].length, thread)
+        own = native_wall(ground.frame.profile, float(span[0]), float(span[1]))
+        if own is not None:
+            # where the canal is wider than the screw the wall is the bone's own
+            left = np.minimum(left, own)
         wall.append(_curve(f"{name}wall left", x, np.asarray(left)))
     activity = ground.forces.protected.activity
     materials = {s.material.id: s.material for s in (some[0] for some in rows)}

@@ -117,6 +117,13 @@ def test_readings_of_curves_made_by_hand() -> None:
         "Each millimetre of diameter costs 0.6 mm of wall; 1.4 mm is left at 5 mm, and the least wall of 1.1 mm is "
         "reached at 5.5 mm."
     )
+    capped = Curve("wall left", (4.0, 4.5, 5.0, 6.0), (1.2, 1.2, 1.0, 0.5))
+    assert hand("wall-diameter", capped, picked=(), marks=()) == (
+        "Up to 4.5 mm the wall is the bone's own, 1.2 mm; above it each millimetre of diameter costs 0.5 mm."
+    )
+    assert "At every size drawn the wall is the bone's own, 1.2 mm" in hand(
+        "wall-diameter", replace(wall, y=(1.2, 1.2, 1.2)), picked=pick, marks=()
+    )
     up = replace(wall, y=(1.0, 1.2, 1.4))
     assert hand("wall-diameter", up, picked=pick, marks=()).startswith("Each millimetre of diameter adds 0.2 mm")
     loose, bonded = Curve("loose end", (4.0, 6.0), (10.0, 30.0)), Curve("bonded end", (4.0, 6.0), (50.0, 90.0))
@@ -205,3 +212,9 @@ def test_every_demo_case_draws_what_it_can(name: str) -> None:
         assert "nan" not in t.reading
     if made.screw is not None and made.screw.first_choice is not None:
         assert {"stiffness-diameter", "wall-diameter", "length-margins"} <= {t.name for t in made.tradeoffs}
+
+
+def test_the_table_holds_points_that_only_one_curve_has() -> None:
+    t = picture("wall-diameter")
+    two = replace(t, curves=(Curve("a", (4.0, 5.0), (1.0, 2.0)), Curve("b", (5.0, 6.0), (3.0, 4.0))))
+    assert table_rows(two) == [(4.0, [1.0, None]), (5.0, [2.0, 3.0]), (6.0, [None, 4.0])]
