@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
 
 from fixplan.mechanics.chunks import in_chunks
-from fixplan.mechanics.construct import Bone, Fracture, Loads, intact_response
+from fixplan.mechanics.construct import PROJECT_DEFAULT, Bone, Fracture, Loads, Screw, intact_response, screw_response
+from fixplan.mechanics.span import Line, solve
 
 LOADS = Loads(*(np.asarray(v) for v in (20.0, 15.0, 80.0, 50.0, 400.0)))
 
@@ -66,3 +67,53 @@ def test_chunks_are_no_larger_than_asked_and_cover_every_row():
     seen.clear()
     in_chunks(run, Part(values), at_once=10)
     assert seen == [10]
+
+
+def _joined(stops: list[float], path: list[float], hinges: tuple[float, float]) -> Line:
+    """An implant (path) from 10 to 50 mm beside a whole bone; rigidities by piece, N mm2."""
+    n = len(path)
+    one, point = np.ones(n), np.asarray
+    ends = (point(10.0), point(50.0), point(30.0), point(29.5), point(30.5))
+    return Line(
+        np.array(stops),
+        *ends,
+        np.array(path),
+        3e6 * one,
+        1e6 * one,
+        2e6 * one,
+        point(0.0),
+        point(hinges[0]),
+        point(hinges[1]),
+        joined=True,
+    )
+
+
+def test_a_hinge_beside_a_joined_bone_is_a_short_soft_piece():
+    """A hinge of h rad/(N mm) is the limit of a piece of length e with the rigidity e / h (mechanics of a beam)."""
+    h, e = (2e-5, 5e-5), 1e-4
+    stiff, load, at = 1.5e6, np.array([20.0]), np.array([70.0])
+    hinged = solve(_joined([0, 10, 30, 50, 70], [5e6, stiff, stiff, 5e6], h), load, at)
+    soft = [5e6, e / h[0], stiff, stiff, e / h[1], 5e6]
+    pieces = solve(_joined([0, 10, 10 + e, 30, 50 - e, 50, 70], soft, (0.0, 0.0)), load, at)
+    plain = solve(_joined([0, 10, 30, 50, 70], [5e6, stiff, stiff, 5e6], (0.0, 0.0)), load, at)
+    assert float(hinged.theta_head) == pytest.approx(float(pieces.theta_head), rel=1e-4)
+    assert float(hinged.w[-1]) == pytest.approx(float(pieces.w[-1]), rel=1e-4)
+    # the implant's share at the fracture, and a plain line that would be told apart
+    assert float(hinged.implant[2]) == pytest.approx(float(pieces.implant[3]), rel=1e-4)
+    assert abs(float(hinged.implant[2]) / float(plain.implant[2]) - 1) > 0.05
+
+
+def test_the_factor_of_held_ends_is_that_of_the_loose_end_only():
+    point = np.asarray
+    where = Fracture(point(30.0), point(1.0))
+    screw = Screw(*(point(v) for v in (5.0, 3.6, 4.2, 0.0, 14.0, 48.0, 2.0, 114e3, 43e3)))
+    uniform = bone([10.0], [5.0], [0.0, 70.0])
+
+    def stiffness(hold: float) -> tuple[float, float]:
+        local = replace(PROJECT_DEFAULT, hold=hold)
+        r = screw_response(uniform, where, screw, LOADS, cases=("cantilever_plantar",), local=local)
+        return tuple(float(x.bending["cantilever_plantar"].stiffness_N_per_mm) for x in (r.bonded, r.loose))
+
+    once, twice = stiffness(1.0), stiffness(2.0)
+    assert twice[0] == once[0]
+    assert twice[1] < once[1]
