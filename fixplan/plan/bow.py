@@ -16,7 +16,6 @@ from fixplan.mechanics.straightening import straighten
 from fixplan.plan.frame import Frame
 from fixplan.plan.strength_types import StraighteningPart, StraightRow
 from fixplan.plan.types import CAUTION, FAIL, PASS, Finding, ScrewCandidate, ScrewPlan
-from fixplan.sources import threshold
 
 SOURCE = "GEOM, HOR04"
 RULE = "straightening"
@@ -49,7 +48,7 @@ def straightening_part(frame: Frame, measured: bool, shown: Sequence[ScrewCandid
     if frame.profile.s.shape[-1] < 5:
         return StraighteningPart(False, None, None, (), "HOR04", FEW)
     # a point of the centre line is the mean of two edges: half the uncertainty of a width
-    bow = bow_of(frame.profile, threshold("width_reading_sd").value / 2)
+    bow = bow_of(frame.profile, frame.width_sd / 2)
     if not bool(bow.seen):
         return StraighteningPart(False, None, None, (), SOURCE, NOT_SEEN)
     planes = (

@@ -29,7 +29,7 @@ class Frame:
     """True lengths (mm) of one bone, or of many draws of it.
 
     `outer_doubt` is the standard uncertainty (mm) of an outer width that was assumed, 0 when measured or drawn;
-    `canal_doubt` that of the canal width, 0 when drawn.
+    `canal_doubt` that of the canal width, 0 when drawn; `width_sd` that of any one width read on a film.
     """
 
     profile: Profile
@@ -37,6 +37,7 @@ class Frame:
     site: Site
     limits: ScrewThresholds
     gap: Floats
+    width_sd: float
     outer_doubt: float = 0.0
     canal_doubt: float = 0.0
 
@@ -73,7 +74,8 @@ def build(resolved: Resolved, values: Values | None = None) -> Frame:
     else:
         bone = _profile(read, length, fracture)
     doubt = (0.0, 0.0) if values else (_outer_doubt(resolved), _canal_doubt(resolved))
-    return Frame(bone, length, _site(read, length, fracture), _limits(read), read.true("gap"), *doubt)
+    width_sd = resolved.value("width_reading_sd")
+    return Frame(bone, length, _site(read, length, fracture), _limits(read), read.true("gap"), width_sd, *doubt)
 
 
 def _canal_doubt(resolved: Resolved) -> float:

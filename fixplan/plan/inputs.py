@@ -11,7 +11,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from fixplan.problems import Problem
-from fixplan.sources import threshold
 from fixplan.values import Quantity
 
 AP, LATERAL, NONE = "ap", "lateral", ""
@@ -44,8 +43,12 @@ class Parameter:
 
 @dataclass
 class Book:
-    """Collects parameters in reading order, and the problems met on the way."""
+    """Collects parameters in reading order, and the problems met on the way.
 
+    `thresholds` are those of the case: its own value where the case file sets one, else the default.
+    """
+
+    thresholds: dict[str, Parameter]
     parameters: dict[str, Parameter] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
@@ -58,9 +61,9 @@ class Book:
         if quantity.sd_origin == "readings":
             note += f"; mean of {quantity.n_readings} readings"
         elif quantity.sd_origin == "none" and reading:
-            default = threshold(reading)
-            sd = default.value
-            note += f"; uncertainty not given, {default.value:g} {default.unit} assumed ({default.source})"
+            stand_in = self.thresholds[reading]
+            sd = stand_in.value
+            note += f"; uncertainty not given, {sd:g} {stand_in.unit} assumed ({stand_in.source})"
         self.parameters[name] = Parameter(
             name, label, quantity.value, quantity.unit, sd, "measured", quantity.path, film, note=note, decides=decides
         )

@@ -22,7 +22,6 @@ from fixplan.bone.readings import Points, read_points, read_stations
 from fixplan.case.model import Case
 from fixplan.plan.inputs import AP, LATERAL, NONE, Book, Parameter
 from fixplan.problems import InputError, Problem
-from fixplan.sources import threshold
 
 FILMS = {"ap": "AP film", "lateral": "lateral film"}
 SURFACES = ("canal", "outer")
@@ -134,7 +133,7 @@ def stations_of(case: Case, book: Book) -> Stations:
     """Read a table of stations; enters its reading errors and the end of its straight segment into the book."""
     assert case.bone.stations is not None
     table = read_stations(case.bone.stations)
-    t = threshold("width_reading_sd")
+    t = book.thresholds["width_reading_sd"]
     for surface in SURFACES:
         for film, words in FILMS.items():
             book.assumed(
@@ -157,7 +156,7 @@ def landmarks_of(case: Case, book: Book, dicom: DicomScale | None) -> Landmarks:
     """Read landmark points; enters scale, length, fracture and straight segment into the book."""
     assert case.bone.landmarks is not None
     points = read_points(case.bone.landmarks)
-    click = threshold("click_sd").value
+    click = book.thresholds["click_sd"].value
     scales = {film: _scale(case, film, points, dicom, click) for film in FILMS}
     for film, (value, sd, source) in scales.items():
         book.parameters[f"scale_{film}"] = Parameter(

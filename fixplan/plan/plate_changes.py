@@ -14,7 +14,6 @@ from fixplan.plan.types import Change
 from fixplan.plan.words import RULES
 from fixplan.sizing.plate import StockPlate, best_placement
 from fixplan.sizing.rules import FAIL
-from fixplan.sources import threshold
 
 STEPS = 41
 SPREAD = 2.0
@@ -31,7 +30,7 @@ def plate_changes(resolved: Resolved, where: Bed, plate: Plate, most: int = 3) -
         p = resolved.parameters.get(name)
         if p is None or p.origin != "measured":
             continue
-        sd = p.sd or threshold("length_reading_sd").value
+        sd = p.sd or resolved.thresholds["length_reading_sd"].value
         scale = getattr(where.sizing, name) / p.value if p.value else 1.0
         grid = np.linspace(max(p.value - SPREAD * sd, 0.0), p.value + SPREAD * sd, STEPS)
         for value in sorted(grid, key=lambda v: abs(v - p.value)):

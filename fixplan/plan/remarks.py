@@ -120,7 +120,9 @@ def _mechanics(kind: str, chosen: ScrewCandidate | PlateCandidate, resolved: Res
             )
         )
     if loose.gap_strain is not None and bonded.gap_strain is not None:
-        limits = [resolved.thresholds[f"strain_limit_{n}"].value for n in ("bone", "cartilage", "granulation")]
+        theory = [resolved.thresholds[f"strain_limit_{n}"] for n in ("bone", "cartilage", "granulation")]
+        limits = [t.value for t in theory]
+        percent = "{:g}, {:g} and {:g} %".format(*(100 * limit for limit in limits))
         names = ("bone", "cartilage", "granulation tissue")
         borne = [n for n, limit in zip(names, limits) if loose.gap_strain <= limit]
         text = f"tolerated in theory by {borne[0]} and softer tissue" if borne else "above all three limits"
@@ -133,9 +135,9 @@ def _mechanics(kind: str, chosen: ScrewCandidate | PlateCandidate, resolved: Res
                 limits[1],
                 "1",
                 f"Gap strain {100 * bonded.gap_strain:.0f} to {100 * loose.gap_strain:.0f} % over the bracket; the "
-                f"upper value is {text} (2, 10 and 100 %). Not pass or fail: plated sheep bones healed at a mean of "
+                f"upper value is {text} ({percent}). Not pass or fail: plated sheep bones healed at a mean of "
                 "51 % (BJRgap).",
-                "PER02, BJRgap",
+                ", ".join(dict.fromkeys([*(t.source for t in theory), "BJRgap"])),
             )
         )
     if kind == "plate":
@@ -161,10 +163,11 @@ def _films(case: Case, resolved: Resolved) -> list[Finding]:
         limit = resolved.thresholds["plantar_gap_poor"]
         gap = resolved.value("gap")
         poor = gap >= limit.value
+        whose = "in one series" if limit.origin == "assumed" else "by the limit set for this case"
         why = (
-            "A plantar gap of 1 mm or more had a poor outlook in one series."
+            f"A plantar gap of {limit.value:g} mm or more has a poor outlook {whose}."
             if poor
-            else "Below the 1 mm of one series."
+            else f"Below the {limit.value:g} mm from which the outlook is poor {whose}."
         )
         found.append(
             Finding(

@@ -14,7 +14,7 @@ from fixplan.case.model import Case
 from fixplan.plan.inputs import AP, LATERAL, NONE, Book, Parameter
 from fixplan.plan.measured import Measured, landmarks_of, stations_of
 from fixplan.problems import InputError
-from fixplan.sources import threshold, thresholds
+from fixplan.sources import thresholds
 from fixplan.values import Quantity
 
 SCREW, PLATE = "screw", "plate"
@@ -44,8 +44,8 @@ class Resolved:
 
 def resolve(case: Case) -> Resolved:
     """Parameters and thresholds of a case. Raises InputError naming every value that has to be measured first."""
-    book = Book()
     limits = _thresholds(case)
+    book = Book(limits)
     wanted = case.plan.consider or (SCREW, PLATE)
     left_out: list[tuple[str, str, str]] = []
     dicom = read_scale(case.imaging.dicom) if case.imaging.dicom is not None else None
@@ -150,23 +150,24 @@ def _scale(case: Case, book: Book, dicom: DicomScale | None) -> None:
                 f"{seen.path} / {true.path}",
                 note=f"marker {true.raw} seen as {seen.raw}",
             )
-        elif imaging.source == "radiograph":
-            t = threshold("magnification")
-            book.assumed(
+        elif imaging.source == "radiograph" or book.thresholds["magnification"].origin == "measured":
+            t = book.thresholds["magnification"]
+            book.parameters[name] = Parameter(
                 name,
                 label,
                 t.value,
                 "1",
+                t.sd,
+                t.origin,
                 t.source,
-                sd=t.sd,
                 low=t.low,
                 high=t.high,
                 note=t.note,
                 decides="every length of the film",
-                even=True,
+                even=t.low is not None,
             )
         else:
-            t = threshold("magnification")
+            t = book.thresholds["magnification"]
             book.assumed(
                 name,
                 label,
