@@ -70,7 +70,7 @@ def first(plan: Plan) -> Any:
     return next(c for c in plan.screw.candidates if c.item == plan.screw.first_choice)
 
 
-def test_the_questions_of_the_issue_are_all_asked() -> None:
+def test_the_questions_a_trainee_asks_are_all_there() -> None:
     assert [q.name for q in hand().questions] == [
         "length", "diameter", "next-size", "bore", "metal", "diameter-step", "yield-screw", "span", "half",
         "yield-plate",
