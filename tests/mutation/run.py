@@ -36,6 +36,7 @@ CPU_LIMIT = 120
 QUIET = "ignore:Module already imported:pytest.PytestAssertRewriteWarning"
 STRENGTH = ("tests/unit/test_strength.py", "tests/properties/test_strength_properties.py")
 BEAMS = (
+    "tests/unit/test_mechanics_edges.py",
     "tests/unit/test_mechanics_parts.py",
     "tests/unit/test_mechanics_screw.py",
     "tests/unit/test_mechanics_plate.py",

@@ -10,6 +10,7 @@ import pytest
 from fixplan.mechanics.chunks import in_chunks
 from fixplan.mechanics.construct import PROJECT_DEFAULT, Bone, Fracture, Loads, Screw, intact_response, screw_response
 from fixplan.mechanics.span import Line, solve
+from fixplan.mechanics.stations import torsion_at
 
 LOADS = Loads(*(np.asarray(v) for v in (20.0, 15.0, 80.0, 50.0, 400.0)))
 
@@ -117,3 +118,15 @@ def test_the_factor_of_held_ends_is_that_of_the_loose_end_only():
     once, twice = stiffness(1.0), stiffness(2.0)
     assert twice[0] == once[0]
     assert twice[1] < once[1]
+
+
+@pytest.mark.parametrize("canal", [0.9, 0.5])
+def test_a_canal_thinner_than_a_millimetre_still_counts_in_torsion(canal):
+    """J of an annulus, pi (d^4 - d_i^4) / 32 (GERE7 ch. 3); without the subtraction it would be larger."""
+    widths = {k: np.array([v]) for k, v in (("outer_x", 2.0), ("outer_y", 2.0), ("canal_x", canal), ("canal_y", canal))}
+    J = float(torsion_at(widths, np.zeros(1))[0])
+    assert pytest.approx(np.pi * (2.0**4 - canal**4) / 32, rel=1e-9) == J
+    flat = widths | {"canal_x": np.array([2 * canal])}
+    assert float(torsion_at(flat, np.zeros(1))[0]) < J
+    flat = widths | {"canal_y": np.array([2 * canal])}
+    assert float(torsion_at(flat, np.zeros(1))[0]) < J
