@@ -71,7 +71,7 @@ def corridor_part(frame: Frame, read: Reader, screw: ImScrew | None, chosen: Scr
     between = None if measured is None else float(np.degrees(_angle(wanted.slope, measured.slope)))
     contacts = _contacts(wanted.canal)
     walls = () if screw is None or chosen is None else _walls(bone, wanted, start, chosen)
-    depth = _depth(bone, start, last, wall, tip, screw, chosen)
+    depth = _depth(bone, start, last, wall, tip, float(permitted(frame)[1][0]), screw, chosen)
     reading = _reading(start, tip, wall, wanted.axis, contacts, walls, chosen)
     if measured is not None:
         reading += _from_entry(wanted.axis, measured.axis, between or 0.0)
@@ -167,6 +167,7 @@ def _depth(
     last: float,
     wall: float,
     tip: float,
+    allowed: float,
     screw: ImScrew | None,
     chosen: ScrewCandidate | None,
 ) -> TradeOff:
@@ -191,6 +192,8 @@ def _depth(
         else:
             end = ", the last station" if deep >= last - 0.05 else ""
             reading += f" A straight hole of {hole:.1f} mm leaves the least wall to a tip at {deep:.0f} mm{end}."
+        if not np.isnan(deep) and deep > allowed:
+            reading += f" The rule for the tip stops earlier, at {allowed:.1f} mm: before the bow."
     marks = (
         ()
         if chosen is None or screw is None
