@@ -114,7 +114,11 @@ def context(plan: Plan) -> dict[str, Any]:
                 chart = bracket_chart(at_head, bench, f"Stiffness bracket, {title}", f"bracket-{word.lower()}")
             constructs.append({"title": title, "response": first.response, "chart": chart, "bench": bench})
     assumed = [g for g in plan.given if g.origin == "assumed"]
-    both = screw["first"] is not None and plate["first"] is not None
+    # what fills the left column: two constructs, sized or explained
+    both = plan.screw is not None and plan.plate is not None
+    grounds = plan.fit_for_planning.reasons
+    if len(grounds) > 3:  # the first page names the first two and what was not known; the rest stands with the findings
+        grounds = (*grounds[:2], grounds[-1])
     css = stylesheet("plan.css.j2", "context.css.j2")
     return {
         "plan": plan,
@@ -124,8 +128,9 @@ def context(plan: Plan) -> dict[str, Any]:
         "known": frozenset(s.id for s in plan.sources),
         "fit_word": FIT_WORDS.get(plan.fit_for_planning.verdict, plan.fit_for_planning.verdict),
         "outside": plan.fit_for_planning.verdict == "outside scope",
+        "grounds": grounds,
         "assumed": assumed,
-        "changes_right": both and len(assumed) <= MANY,
+        "changes_right": both,
         "many": len(assumed) > MANY,
         "dense": both or len(assumed) > MANY,
         "drawing": drawing,
