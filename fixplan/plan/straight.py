@@ -16,6 +16,7 @@ from fixplan.bone.profile import Floats, Profile, interpolate
 from fixplan.kits import ImScrew
 from fixplan.plan.frame import Frame, Reader
 from fixplan.plan.screws import permitted
+from fixplan.plan.straight_words import from_entry, reading_of
 from fixplan.plan.types import (
     CorridorAxis,
     CorridorContact,
@@ -72,9 +73,9 @@ def corridor_part(frame: Frame, read: Reader, screw: ImScrew | None, chosen: Scr
     contacts = _contacts(wanted.canal)
     walls = () if screw is None or chosen is None else _walls(bone, wanted, start, chosen)
     depth = _depth(bone, start, last, wall, tip, float(permitted(frame)[1][0]), screw, chosen)
-    reading = _reading(start, tip, wall, wanted.axis, contacts, walls, chosen)
+    reading = reading_of(start, tip, wall, wanted.axis, contacts, walls, chosen)
     if measured is not None:
-        reading += _from_entry(wanted.axis, measured.axis, between or 0.0)
+        reading += from_entry(wanted.axis, measured.axis, between or 0.0)
     axes = wanted.axis, None if measured is None else measured.axis
     return CorridorPart(start, tip, depth, *axes, between, contacts, walls, reading, NOTE)
 
@@ -212,67 +213,4 @@ def _depth(
         reading,
         f"From {start:.1f} mm on, each point with its own best axis; a deeper tip never has the wider corridor.",
         (),
-    )
-
-
-def _sides(x: float, y: float, unit: str, least: float) -> str:
-    """Two signed numbers as words: '0.3 mm lateral and 0.2 mm plantar'; '' where both are below `least`."""
-    words = []
-    for value, positive, negative in ((x, "lateral", "medial"), (y, "dorsal", "plantar")):
-        if abs(value) >= least:
-            words.append(f"{abs(value):.1f}{unit} {positive if value > 0 else negative}")
-    return " and ".join(words)
-
-
-def _reading(
-    start: float,
-    tip: float,
-    wall: float,
-    axis: CorridorAxis,
-    contacts: tuple[CorridorContact, ...],
-    walls: tuple[WallLeft, ...],
-    chosen: ScrewCandidate | None,
-) -> tuple[str, ...]:
-    from_to = f"From {start:.1f} to {tip:.1f} mm"
-    if axis.canal_mm > 0:
-        first = f"{from_to} a straight cylinder of {axis.canal_mm:.1f} mm fits the canal without cutting"
-    else:
-        first = f"{from_to} no straight line stays in the canal: it leaves it by {-axis.canal_mm / 2:.1f} mm"
-    rows = [f"{first}; holes up to {axis.ream_mm:.1f} mm leave the least wall of {wall:.1f} mm."]
-    place = _sides(axis.entry_ap_mm, axis.entry_lateral_mm, " mm", 0.05)
-    turn = _sides(axis.turn_ap_deg, axis.turn_lateral_deg, "°", 0.05)
-    rows.append(
-        "It wants to enter "
-        + (f"{place} of the middle of the canal" if place else "in the middle of the canal")
-        + f" at {start:.1f} mm, and to point "
-        + (f"{turn} of" if turn else "along")
-        + " the axis of the stations."
-    )
-    if contacts:
-        touched = ", ".join(
-            f"the {c.wall} wall at {c.at_mm:.1f} mm" for c in sorted(contacts, key=lambda c: -c.share)[:3]
-        )
-        rows.append(f"It touches {touched}.")
-    if walls and chosen is not None:
-        thin = min(walls, key=lambda w: w.least_mm)
-        text = f"About this axis the thread of {chosen.diameter_mm:.1f} mm leaves a wall of {thin.least_mm:.1f} mm"
-        rows.append(text + f" at the thinnest, at {thin.s_mm:.1f} mm from the proximal end.")
-    return tuple(rows)
-
-
-def _from_entry(wanted: CorridorAxis, measured: CorridorAxis, between: float) -> tuple[str, ...]:
-    loss = wanted.canal_mm - measured.canal_mm
-    off = _sides(
-        measured.entry_ap_mm - wanted.entry_ap_mm, measured.entry_lateral_mm - wanted.entry_lateral_mm, " mm", 0.05
-    )
-    where = f"lies {off} of the entry wanted" if off else "is the entry wanted"
-    turn = _sides(measured.turn_ap_deg, measured.turn_lateral_deg, "°", 0.05)
-    canal = f"{measured.canal_mm:.1f} mm" if measured.canal_mm > 0 else "none"
-    return (
-        f"The entry measured {where}. From there the best direction points "
-        + (f"{turn} of" if turn else "along")
-        + f" the axis of the stations, {between:.1f}° from the direction wanted; the corridor in the canal is then "
-        + canal
-        + (f", {loss:.1f} mm less" if loss >= 0.05 else "")
-        + f", and the reaming limit {measured.ream_mm:.1f} mm.",
     )
