@@ -47,8 +47,16 @@ FIRST: dict[str, tuple[str, ...]] = {
     "mean_stress": ("tests/unit/test_strength_fatigue.py", "tests/published/test_shigley9.py"),
     "life": ("tests/unit/test_strength_fatigue.py", "tests/published/test_shigley9.py"),
     "joint": ("tests/unit/test_strength_joint.py", "tests/published/test_shigley9.py"),
-    "preload": ("tests/unit/test_strength_joint.py", "tests/published/test_shigley9.py"),
-    "torsion": ("tests/unit/test_strength_torsion.py", "tests/published/test_iso6475_from_memory.py"),
+    "preload": (
+        "tests/published/test_iso898_stress_area.py",
+        "tests/unit/test_strength_joint.py",
+        "tests/published/test_shigley9.py",
+    ),
+    "torsion": (
+        "tests/unit/test_strength_torsion.py",
+        "tests/published/test_iso6475_from_memory.py",
+        "tests/published/test_gere_beer_torsion.py",
+    ),
     "purchase": ("tests/unit/test_strength_purchase.py", "tests/published/test_chapman1996.py"),
     "gap": ("tests/unit/test_strength_gap.py",),
     "loads": ("tests/unit/test_strength_loads.py", "tests/published/test_bone_strength_papers.py"),

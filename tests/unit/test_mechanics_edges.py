@@ -8,7 +8,16 @@ import numpy as np
 import pytest
 
 from fixplan.mechanics.chunks import in_chunks
-from fixplan.mechanics.construct import PROJECT_DEFAULT, Bone, Fracture, Loads, Screw, intact_response, screw_response
+from fixplan.mechanics.construct import (
+    PROJECT_DEFAULT,
+    Bone,
+    Contact,
+    Fracture,
+    Loads,
+    Screw,
+    intact_response,
+    screw_response,
+)
 from fixplan.mechanics.span import Line, solve
 from fixplan.mechanics.stations import torsion_at
 
@@ -130,3 +139,21 @@ def test_a_canal_thinner_than_a_millimetre_still_counts_in_torsion(canal):
     assert float(torsion_at(flat, np.zeros(1))[0]) < J
     flat = widths | {"canal_y": np.array([2 * canal])}
     assert float(torsion_at(flat, np.zeros(1))[0]) < J
+
+
+@pytest.mark.parametrize(("callus_E", "closed"), [(500.0, False), (4000.0, False), (17e3, True)])
+def test_torsion_is_shared_with_what_stands_beside_a_bonded_screw(callus_E, closed):
+    """Two concentric parts twist alike: tau = T G r / (G J + G_c J_c), r and J of the shank, J_c of the ring round it
+    (GERE7 ch. 3, composite shafts); the shear modulus of callus keeps the bone's ratio to its modulus.
+    """
+    point = np.asarray
+    if closed:
+        where = Fracture(point(30.0), point(0.0), Contact.CLOSED, preload=point(1e6))
+    else:
+        where = Fracture(point(30.0), point(1.0), Contact.HEALING, callus_E=point(callus_E))
+    screw = Screw(*(point(v) for v in (5.0, 3.6, 4.2, 1.5, 14.0, 48.0, 2.0, 114e3, 43e3)))
+    found = screw_response(bone([10.0], [5.0], [0.0, 70.0]), where, screw, LOADS, cases=("torsion",)).bonded.torsion
+    assert found is not None
+    own = 43e3 * np.pi / 32 * (4.2**4 - 1.5**4)
+    ring = 3.3e3 * callus_E / 17e3 * np.pi / 32 * (10.0**4 - 5.0**4)
+    assert float(found.shear_stress_MPa) == pytest.approx(400.0 * 43e3 * 2.1 / (own + ring), rel=1e-9)
