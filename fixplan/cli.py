@@ -83,6 +83,8 @@ def size_command(
     only_specs: OnlyOption = False,
     on: OnOption = None,
     output: FormatOption = Format.text,
+    seed: SeedOption = 0,
+    draws: DrawsOption = DRAWS,
 ) -> None:
     """The quick answer without a file: windows, sizes and what was assumed. Writes nothing."""
     from fixplan.commands import quick

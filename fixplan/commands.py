@@ -29,7 +29,10 @@ from fixplan.report.text import render_text
 from fixplan.resources import resource_dir
 from fixplan.sources import CITATION_NOTE, all_sources, thresholds
 
-DEMO_DRAWS = 10_000
+# fewer than a plan of one's own: a share of one half stands to within two points (two standard errors)
+DEMO_DRAWS = 2_000
+# the demo case whose comparison is rendered, and what is compared
+DEMO_COMPARED = ("zone-2-runner", ("screw", "screw solid", "plate"))
 
 
 @dataclass(frozen=True)
@@ -66,13 +69,17 @@ def compare_constructs(case: Path, constructs: Sequence[str], out: Path, folders
     )
 
 
-def quick(ray: int, length: str, canal: str, zone: str, folders: Sequence[Path], on: date) -> Result:
-    """Plan from four values, without a file; nothing is written."""
+def quick(
+    ray: int, length: str, canal: str, zone: str, folders: Sequence[Path], on: date, seed: int = 0, draws: int = 0
+) -> Result:
+    """Plan from four values, without a file, by the rules of `plan`; nothing is written."""
     table: dict[str, Any] = {
         "bone": {"ray": ray, "length": length, "isthmus": {"canal": canal}},
         "fracture": {"zone": int(zone) if zone.isdigit() else zone},
     }
-    plan = make_plan(parse_case(table, "command line", quick=True), load_kits(folders), on, worksheet=False)
+    case = parse_case(table, "command line", quick=True)
+    with progress_bar("draws") as tell:
+        plan = make_plan(case, load_kits(folders), on, seed=seed, draws=draws, worksheet=False, progress=tell)
     return Result(lambda: render_text(plan), lambda: render_json(plan))
 
 
@@ -87,6 +94,9 @@ def demo(out: Path, on: date) -> str:
     for path in sorted([*folder.glob("*.toml"), *folder.glob("theatre/*.toml")]):
         plan = make_plan(read_case(path), kits, on, draws=DEMO_DRAWS)
         lines += [f"{plan.case.label:<10}{path.name:<28}{f}" for f in _write(plan, out)[:1]]
+    name, constructs = DEMO_COMPARED
+    compare_constructs(folder / f"{name}.toml", constructs, out, (resource_dir("implant_specs"),), on)
+    lines += ["", f"Compared: {', '.join(constructs)}, {name}.toml"]
     lines += ["", "Theatre list and shelf, all invented:", demo_list(folder, out, on).text().partition("\n")[0]]
     lines += [demo_coverage(folder, out, on).text().partition("\n")[0]]
     return "\n".join(["Demo cases, all invented:", *lines, "", CAUTION_SHORT])
