@@ -89,7 +89,7 @@ def size_command(
     """The quick answer without a file: windows, sizes and what was assumed. Writes nothing."""
     from fixplan.commands import quick
 
-    show(quick(ray, length, canal, zone, folders(specs, only_specs), on or date.today()), output)
+    show(quick(ray, length, canal, zone, folders(specs, only_specs), on or date.today(), seed, draws), output)
 
 
 @app.command("compare", epilog=EPILOG)
