@@ -60,6 +60,8 @@ def _part(setting: Setting, screw: ImScrew, seat: float, row: LoadRow) -> LifePa
     per_day = np.asarray(cycles_per_foot(np.array(STEPS)))
     notch = _notch(screw, ends[0].section) if ends else SMOOTH
     note = f"{STATEMENT} Each step is taken as one full load and release. {STATES[setting.fracture.state]}"
+    if setting.ray != 5:
+        note += " The assumed moment is that of the fifth metatarsal; none was found for this ray."
     if not ends:
         note = f"No design amplitude is at hand for {screw.material.name}, so no cycles are told."
     return LifePart(

@@ -99,6 +99,20 @@ def test_compression_is_a_mean_stress_not_an_amplitude():
     assert "faces carry their part" in plan_of(compression="60 N", gap="0 mm").strength.life[0].note
 
 
+def test_another_ray_is_told_whose_moment_it_is():
+    from fixplan.plan.frame import Reader, build
+    from fixplan.plan.resolve import resolve
+    from fixplan.plan.response import setting
+
+    table = {"bone": {"ray": 5, "length": "71 mm", "isthmus": {"canal": "4.7 mm"}}, "fracture": {"zone": 2}}
+    resolved = resolve(parse_case(table, "test", Path(), quick=True))
+    frame, read, one = build(resolved), Reader(resolved), screw(plan_of())
+    seat = float(np.asarray(frame.site.seat))
+    other, fifth = (life.life_parts(setting(frame, read, ray, None), one, seat)[0].note for ray in (4, 5))
+    assert "none was found for this ray" in other
+    assert "none was found" not in fifth
+
+
 def test_without_a_design_amplitude_no_cycles_are_told():
     plan = plan_of()
     one = screw(plan)
