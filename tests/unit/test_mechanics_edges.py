@@ -14,8 +14,10 @@ from fixplan.mechanics.construct import (
     Contact,
     Fracture,
     Loads,
+    Plate,
     Screw,
     intact_response,
+    plate_response,
     screw_response,
 )
 from fixplan.mechanics.span import Line, solve
@@ -157,3 +159,20 @@ def test_torsion_is_shared_with_what_stands_beside_a_bonded_screw(callus_E, clos
     own = 43e3 * np.pi / 32 * (4.2**4 - 1.5**4)
     ring = 3.3e3 * callus_E / 17e3 * np.pi / 32 * (10.0**4 - 5.0**4)
     assert float(found.shear_stress_MPa) == pytest.approx(400.0 * 43e3 * 2.1 / (own + ring), rel=1e-9)
+
+
+@pytest.mark.parametrize("callus_E", [500.0, 5000.0])
+def test_a_bonded_plate_shares_sideways_bending_with_callus(callus_E):
+    """Bent edgewise, plate and ring of callus share one axis: sigma = M E w/2 / (E_c I_c + E I), I = t w^3/12 (GERE7
+    ch. 6); the larger moment is at the proximal face of the gap.
+    """
+    point = np.asarray
+    where = Fracture(point(30.0), point(1.0), Contact.HEALING, callus_E=point(callus_E))
+    sizes = [point(v) for v in (6.0, 1.5, 0.5, 0.0, 14.0, 56.0, 22.0, 44.0, 1.9, 3.0, 114e3, 43e3)]
+    plate = Plate("dorsal", *sizes, empty_hole=point(False))
+    found = plate_response(bone([10.0], [5.0], [0.0, 70.0]), where, plate, LOADS, cases=("cantilever_lateral",))
+    ring = callus_E * np.pi / 64 * (10.0**4 - 5.0**4)
+    edge = 114e3 * 1.5 * 6.0**3 / 12
+    expected = 15.0 * (70.0 - 29.5) * 114e3 * 3.0 / (ring + edge)
+    stress = found.bonded.bending["cantilever_lateral"].stress_MPa["plate over gap"]
+    assert float(stress) == pytest.approx(expected, rel=1e-9)
