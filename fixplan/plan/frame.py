@@ -30,6 +30,7 @@ class Frame:
 
     `outer_doubt` is the standard uncertainty (mm) of an outer width that was assumed, 0 when measured or drawn;
     `canal_doubt` that of the canal width, 0 when drawn; `width_sd` that of any one width read on a film.
+    `by` names the sources of what was assumed of the bone, by what it bears on.
     """
 
     profile: Profile
@@ -38,6 +39,7 @@ class Frame:
     limits: ScrewThresholds
     gap: Floats
     width_sd: float
+    by: Mapping[str, tuple[str, ...]]
     outer_doubt: float = 0.0
     canal_doubt: float = 0.0
 
@@ -75,7 +77,33 @@ def build(resolved: Resolved, values: Values | None = None) -> Frame:
         bone = _profile(read, length, fracture)
     doubt = (0.0, 0.0) if values else (_outer_doubt(resolved), _canal_doubt(resolved))
     width_sd = resolved.value("width_reading_sd")
-    return Frame(bone, length, _site(read, length, fracture), _limits(read), read.true("gap"), width_sd, *doubt)
+    return Frame(
+        bone, length, _site(read, length, fracture), _limits(read), read.true("gap"), width_sd, _by(resolved), *doubt
+    )
+
+
+# what bears on a rule -> the parameters that it rests on
+BEARS = {
+    "level": ("from_base",),
+    "cautious": ("straight", "straight_fraction_cautious"),
+    "permissive": ("straight", "straight_fraction_permissive"),
+    "canal": ("ellipticity", "fracture_ellipticity"),
+    "outer": ("outer_ap", "outer_lateral", "fracture_outer_ap", "fracture_outer_lateral"),
+}
+
+
+def _by(resolved: Resolved) -> dict[str, tuple[str, ...]]:
+    found = resolved.parameters
+    return {
+        name: tuple(
+            dict.fromkeys(
+                found[p].source
+                for p in some
+                if p in found and (found[p].origin == "assumed" or p.startswith("straight_fraction"))
+            )
+        )
+        for name, some in BEARS.items()
+    }
 
 
 def _canal_doubt(resolved: Resolved) -> float:
@@ -111,6 +139,7 @@ def _profile(read: Reader, length: Floats, fracture: Floats) -> Profile:
     straight = straight_ends(read, length)[1]
     return from_least_input(
         length=length,
+        # this centre line is straight all along: the level is a station and no more, so one at the very end may move in
         straight=np.minimum(straight, 0.999 * length),
         isthmus_at=level,
         canal_ap=at_isthmus[0],

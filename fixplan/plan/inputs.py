@@ -8,12 +8,18 @@ magnification further on, so that one scale error moves all lengths of that film
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from fixplan.problems import Problem
 from fixplan.values import Quantity
 
 AP, LATERAL, NONE = "ap", "lateral", ""
+READINGS = {
+    "length_reading_sd": "error of a length read",
+    "width_reading_sd": "error of a width read",
+    "click_sd": "error of a click",
+}
+"""Thresholds that stand in for an uncertainty not given, in words."""
 
 
 @dataclass(frozen=True)
@@ -22,7 +28,9 @@ class Parameter:
 
     `film` is the film it was read on ("" : a true length, or not a length). `shared` is true where `sd` is the spread
     between persons of a population value, not the error of a reading; `even` where only the band from `low` to `high`
-    is known and draws spread evenly over it.
+    is known and draws spread evenly over it. `grade` says how well an assumed value is known, by the codes of
+    `fixplan.sources.GRADES`, "" for a measured one; `sd_source` is where `sd` comes from, "" where that is `source` or
+    the case file.
     """
 
     name: str
@@ -39,11 +47,16 @@ class Parameter:
     decides: str = ""
     shared: bool = False
     even: bool = False
+    grade: str = ""
+    sd_source: str = ""
 
 
 @dataclass
 class Book:
     """Collects parameters in reading order, and the problems met on the way.
+
+    `readings` are the errors of reading that stood in for uncertainties not given; `unseen` says why the bone measured
+    along its length does not tell where its bow begins.
 
     `thresholds` are those of the case: its own value where the case file sets one, else the default.
     """
@@ -51,22 +64,40 @@ class Book:
     thresholds: dict[str, Parameter]
     parameters: dict[str, Parameter] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)
+    readings: dict[str, Parameter] = field(default_factory=dict)
+    unseen: str = ""
 
     def measured(
         self, name: str, label: str, quantity: Quantity, film: str, *, reading: str = "", decides: str = ""
     ) -> None:
         """Enter a measured quantity; `reading` names the threshold that stands in for an uncertainty not given."""
-        sd, note = quantity.sd, f"as written: {quantity.raw}"
+        sd, note, sd_source = quantity.sd, f"as written: {quantity.raw}", ""
         if quantity.sd_origin == "readings":
             note += f"; mean of {quantity.n_readings} readings"
         elif quantity.sd_origin == "none" and reading:
             stand_in = self.thresholds[reading]
-            sd = stand_in.value
+            sd, sd_source = stand_in.value, stand_in.source
+            self.stand_in(reading)
             note += f"; uncertainty not given, {sd:g} {stand_in.unit} assumed ({stand_in.source})"
         self.parameters[name] = Parameter(
-            name, label, quantity.value, quantity.unit, sd, "measured", quantity.path, film, note=note, decides=decides
+            name,
+            label,
+            quantity.value,
+            quantity.unit,
+            sd,
+            "measured",
+            quantity.path,
+            film,
+            note=note,
+            decides=decides,
+            sd_source=sd_source,
         )
+
+    def stand_in(self, reading: str) -> float:
+        """The standard uncertainty that stands in for one not given; enters it among what the plan rests on."""
+        t = self.thresholds[reading]
+        self.readings[reading] = replace(t, label=READINGS[reading])
+        return t.value
 
     def assumed(
         self,
@@ -83,10 +114,27 @@ class Book:
         decides: str = "",
         shared: bool = False,
         even: bool = False,
+        grade: str = "P",
+        sd_source: str = "",
     ) -> None:
         """Enter a default with its source; it is never scaled by a film's magnification."""
         self.parameters[name] = Parameter(
-            name, label, value, unit, sd, "assumed", source, NONE, low, high, note, decides, shared, even
+            name,
+            label,
+            value,
+            unit,
+            sd,
+            "assumed",
+            source,
+            NONE,
+            low,
+            high,
+            note,
+            decides,
+            shared,
+            even,
+            grade,
+            sd_source,
         )
 
     def ask(self, where: str, what: str, right: str) -> None:

@@ -27,7 +27,7 @@ from fixplan.plan.plates import Bed, bed, plate_plan, stock_plate
 from fixplan.plan.questions import Asked, questions
 from fixplan.plan.remarks import remarks
 from fixplan.plan.resolve import PLATE, SCREW, Resolved, resolve
-from fixplan.plan.response import respond_screws, setting
+from fixplan.plan.response import Setting, respond_screws, setting
 from fixplan.plan.screws import Sized, screw_plan, size
 from fixplan.plan.straight import corridor_part, wanted_axis
 from fixplan.plan.strength import with_strength
@@ -137,7 +137,7 @@ def make_plan(
         crosses_tmt=case.fracture.crosses_tmt,
         previous=case.previous.state if case.previous else None,
     )
-    given = _given(resolved)
+    given = (*_given(resolved), *_moments(forces))
     limits = tuple(_as_given(p, p.value) for p in resolved.thresholds.values())
     fit = _fit(scope)
     found = remarks(case, resolved, screw, plate)
@@ -242,7 +242,24 @@ def _fit(scope: Scope) -> Fit:
 
 
 def _as_given(p: Parameter, value: float) -> Given:
-    return Given(p.name, p.label, value, p.unit, p.sd, p.origin, p.source, p.note, p.decides)
+    return Given(p.name, p.label, value, p.unit, p.sd, p.origin, p.source, p.note, p.decides, p.grade, p.sd_source)
+
+
+def _moments(forces: Setting) -> tuple[Given, ...]:
+    """The design moments that the construct is checked at: nothing published stands behind them."""
+    rows = []
+    for row in (forces.protected, forces.activity):
+        if row is not None:
+            lo, hi = (row.mid if end is None else end for end in (row.lo, row.hi))
+            # an even band: its standard uncertainty is its width over the root of twelve (JCGM 100, 4.3.7)
+            name, label = f"moment_{row.activity}", f"moment at the fracture, {row.activity}"
+            note = f"from {lo:g} to {hi:g} N mm, {row.note}"
+            rows.append(
+                Given(
+                    name, label, row.mid, "N*mm", (hi - lo) / 12**0.5, "assumed", row.source, note, "", "P", row.source
+                )
+            )
+    return tuple(rows)
 
 
 def _given(resolved: Resolved) -> tuple[Given, ...]:
@@ -314,7 +331,7 @@ def with_sources(result: R) -> R:
         elif isinstance(value, list):
             for v in value:
                 walk(v, key)
-        elif isinstance(value, str) and key in ("source", "note", "text", "why", "chosen_by", "answer"):
+        elif isinstance(value, str) and key in ("source", "sd_source", "note", "text", "why", "chosen_by", "answer"):
             for word in "".join(c if c.isalnum() or c in "-." else " " for c in value).split():
                 token = word.strip(".")
                 if token in known:

@@ -133,7 +133,7 @@ def stations_of(case: Case, book: Book) -> Stations:
     """Read a table of stations; enters its reading errors and the end of its straight segment into the book."""
     assert case.bone.stations is not None
     table = read_stations(case.bone.stations)
-    t = book.thresholds["width_reading_sd"]
+    t, sd = book.thresholds["width_reading_sd"], book.stand_in("width_reading_sd")
     for surface in SURFACES:
         for film, words in FILMS.items():
             book.assumed(
@@ -142,13 +142,14 @@ def stations_of(case: Case, book: Book) -> Stations:
                 0.0,
                 "mm",
                 t.source,
-                sd=t.value,
+                sd=sd,
                 note="common to all stations of the film",
+                grade=t.grade,
             )
     if case.bone.straight_segment is None:
         # a point of the centre line is the mean of two edges: half the uncertainty of a width, which is two edges apart
-        bow = _fit(lambda: bow_of(table, t.value / 2), len(table.s))
-        _straight(book, bow, float(table.s[-1]), LATERAL, "bone.stations")
+        bow = _fit(lambda: bow_of(table, sd / 2), len(table.s))
+        _straight(book, bow, LATERAL, "bone.stations")
     return Stations(table)
 
 
@@ -156,7 +157,7 @@ def landmarks_of(case: Case, book: Book, dicom: DicomScale | None) -> Landmarks:
     """Read landmark points; enters scale, length, fracture and straight segment into the book."""
     assert case.bone.landmarks is not None
     points = read_points(case.bone.landmarks)
-    click = book.thresholds["click_sd"].value
+    click = book.stand_in("click_sd")
     scales = {film: _scale(case, film, points, dicom, click) for film in FILMS}
     for film, (value, sd, source) in scales.items():
         book.parameters[f"scale_{film}"] = Parameter(
@@ -176,7 +177,7 @@ def landmarks_of(case: Case, book: Book, dicom: DicomScale | None) -> Landmarks:
     if case.bone.straight_segment is None:
         ap, lateral = films[AP], films[LATERAL]
         bow = _fit(lambda: fit_bow(ap, lateral), found.stations)
-        _straight(book, bow, float(min(ap.s[-1], lateral.s[-1])), NONE, "bone.landmarks")
+        _straight(book, bow, NONE, "bone.landmarks")
     return found
 
 
@@ -230,14 +231,16 @@ def _fit(fit: Callable[[], Bow], stations: int) -> Bow | None:
     return fit() if stations >= 5 else None
 
 
-def _straight(book: Book, bow: Bow | None, last: float, film: str, source: str) -> None:
+def _straight(book: Book, bow: Bow | None, film: str, source: str) -> None:
+    # a bow that is not seen may begin anywhere beyond the low end: the published limits stand, as without stations
     if bow is None:
+        book.unseen = "fewer than five stations: the bow cannot be fitted"
+        return
+    if not bool(bow.seen):
+        low = float(bow.straight.low)
+        book.unseen = f"no bow is told from a straight canal; straight to {low:.1f} mm at least, as read (95 %)"
         return
     label = "end of the straight segment"
-    if not bool(bow.seen):
-        note = "no bow is told from a straight canal: the last station stands for its end"
-        book.parameters["straight"] = Parameter("straight", label, last, "mm", 0.0, "derived", source, film, note=note)
-        return
     value, low, high = (float(x) for x in (bow.straight.value, bow.straight.low, bow.straight.high))
     note = f"fitted to the centre line of both films; 95 % interval {low:.1f} to {high:.1f} mm"
     sd = (high - low) / (2 * 1.96)

@@ -18,6 +18,7 @@ from fixplan.plan.remarks import under_load, yield_finding
 from fixplan.plan.response import PLATE_CASES, Setting, loads_for, respond
 from fixplan.plan.types import Finding, Limit, LoadResponse, PlateCandidate, PlatePlan, PlateScrew, Window
 from fixplan.plan.words import RULES, finding
+from fixplan.problems import InputError, Problem
 from fixplan.sizing.plate import Placement, PlateBed, PlateThresholds, StockPlate, best_placement, span_window
 from fixplan.sizing.rules import CAUTION, FAIL, VERDICTS, Floats
 
@@ -126,7 +127,9 @@ def plate_plan(
         first_choice=None if first is None else plates[first].item,
         one_up=item.get("up"),
         one_down=item.get("down"),
-        answer=_answer(None if first is None else plates[first], None if first is None else laid[first], window),
+        answer=_answer(
+            None if first is None else plates[first], None if first is None else laid[first], window, where.side
+        ),
         chosen_by=CRITERIA,
         under_load=under_load(candidates[0].response) if first is not None else "",
     )
@@ -304,8 +307,11 @@ def _responses(
 
 def _core(kits: KitSet, plate: Plate) -> float:
     screws = _screws_for(kits, plate)
-    # without a matching screw in stock, the kit file of the plate cannot be built: kept for kits of one's own
-    return screws[0].d_core if screws else 0.7 * plate.screw_system
+    if not screws:
+        what = f"no kit considered holds a screw of {plate.screw_system:g} mm for the plate {plate.item}"
+        right = f"consider a kit of plate screws of {plate.screw_system:g} mm beside it, or leave kit {plate.kit} out"
+        raise InputError([Problem("plan.kits", what, right)])
+    return screws[0].d_core
 
 
 def _stretched(setting: Setting, extra: float) -> Setting:
@@ -351,8 +357,9 @@ def _candidate(
     for n, (x, filled) in enumerate(zip(p.positions, p.filled), start=1):
         at = x + where.centre
         length, name = None, ""
-        if filled and stock and not (where.across_joint and at < 0):
-            wanted = _depth(frame, where.side, at) + plate.thickness + where.sizing.standoff
+        depth = _depth(frame, where.side, at)
+        if filled and depth is not None:
+            wanted = depth + plate.thickness + where.sizing.standoff
             fit = next((s for s in stock if s.length >= wanted), None)
             if fit is not None:
                 length, name = fit.length, fit.item
@@ -403,12 +410,13 @@ def _finite(value: float) -> float | None:
     return value if np.isfinite(value) else None
 
 
-def _depth(frame: Frame, side: str, at: float) -> float:
-    """Outer width under a hole, across the bone in the direction of the screw."""
+def _depth(frame: Frame, side: str, at: float) -> float | None:
+    """Outer width under a hole, across the bone in the direction of the screw; None where it is not known."""
     profile = frame.profile
+    if not float(profile.s[0]) <= at <= float(profile.s[-1]):
+        return None
     column = profile.outer_lateral if side in ("dorsal", "plantar") else profile.outer_ap
-    inside = min(max(at, float(profile.s[0])), float(profile.s[-1]))
-    return float(interpolate(profile.s, [column], np.array([inside]))[0][0])
+    return float(interpolate(profile.s, [column], np.array([at]))[0][0])
 
 
 def _source(rule: str, where: Bed, thresholds: dict[str, Parameter]) -> str:
@@ -419,8 +427,8 @@ def _source(rule: str, where: Bed, thresholds: dict[str, Parameter]) -> str:
 
 
 def _window(plates: Sequence[Plate], where: Bed, thresholds: dict[str, Parameter]) -> tuple[Window, tuple[Limit, ...]]:
-    spacing = min((p.hole_spacing for p in plates), default=8.0)
-    edge = min((p.edge for p in plates), default=4.0)
+    spacing = min(p.hole_spacing for p in plates)
+    edge = min(p.edge for p in plates)
     w = span_window(where.sizing, where.limits, spacing, edge)
     b, limits = where.sizing, where.limits
     rows = (
@@ -457,9 +465,11 @@ def _window(plates: Sequence[Plate], where: Bed, thresholds: dict[str, Parameter
     return Window("span", "", w.lo, w.hi_room, None, by, "room", empty, opens), found
 
 
-def _answer(plate: Plate | None, p: Placement | None, window: Window) -> str:
+def _answer(plate: Plate | None, p: Placement | None, window: Window, side: str) -> str:
     if plate is not None and p is not None:
-        text = f"First choice {label(plate)}; working length {p.working_length:.1f} mm."
+        text = (
+            f"First choice {label(plate)}; working length {p.working_length:.1f} mm. Computed for the {side} surface."
+        )
         return text if p.code == 0 else text + " It carries a caution: see its findings."
     if window.empty:
         return f"No plate of the kits considered meets the rules. {window.opens}"

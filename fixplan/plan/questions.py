@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fixplan.kits import ImScrew, KitSet, Material
+from fixplan.mechanics.parts import Contact
 from fixplan.plan.constructs import metal
 from fixplan.plan.readings import at, two_digits
 from fixplan.plan.response import SCREW_CASES, Setting, screw_brackets
@@ -55,13 +56,13 @@ def questions(asked: Asked) -> tuple[Question, ...]:
         found += [_length(asked.screw, first), _diameter(asked.screw, first), _next_size(asked.screw, asked.changes)]
         if first is not None and asked.chosen is not None and first.response:
             found += [_bore(asked, asked.chosen), _metal(asked, asked.chosen), _wider(asked, asked.chosen)]
-            found.append(_yield("screw", first))
+            found.append(_yield("screw", first, _linear(asked)))
     if asked.plate is not None:
         plate = next((c for c in asked.plate.candidates if c.item == asked.plate.first_choice), None)
         found.append(_span(asked.plate, plate))
         found.append(_half(asked.tradeoffs))
         if plate is not None and plate.response:
-            found.append(_yield("plate", plate))
+            found.append(_yield("plate", plate, _linear(asked)))
     return tuple(q for q in found if q is not None)
 
 
@@ -250,25 +251,31 @@ def _wider(asked: Asked, me: ImScrew) -> Question | None:
                     tuple(lines), ("screw-I", "screw-Z", "stress"), "KEL01, SHA01, HOR04")  # fmt: skip
 
 
-def _yield(kind: str, first: ScrewCandidate | PlateCandidate) -> Question:
-    r = first.response[0]
-    moment = r.loose.yield_factor * r.moment_N_mm
-    later = [x for x in first.response if x.activity != r.activity]
-    lines = [
-        f"At the loose end stress reaches the least yield at {r.loose.yield_factor:.1f} times the moment assumed for "
-        f"{r.activity}: {r.loose.yield_factor:.1f} x {r.moment_N_mm / 1000:.1f} = {moment / 1000:.1f} N m, at "
-        f"{r.loose.critical_section}.",
-        f"The assumed band is {r.moment_lo_N_mm / 1000:.1f} to {r.moment_hi_N_mm / 1000:.1f} N m; one yielding once is "
-        "not fatigue, which asks for a smaller moment many times.",
-    ]
-    lines += [
-        f"For {x.activity} before it has united {x.moment_N_mm / 1000:.1f} N m are assumed: factor "
-        f"{x.loose.yield_factor:.1f}."
-        for x in later[:1]
-    ]
+def _linear(asked: Asked) -> bool:
+    """Whether stress grows in proportion to the load: only with the gap open."""
+    return asked.forces.fracture.state is Contact.OPEN
+
+
+def _yield(kind: str, first: ScrewCandidate | PlateCandidate, linear: bool) -> Question:
+    lines = []
+    for activity in dict.fromkeys(r.activity for r in first.response):
+        r = min((x for x in first.response if x.activity == activity), key=lambda x: x.loose.yield_factor)
+        line = (
+            f"{activity[:1].upper()}{activity[1:]}, {r.moment_N_mm / 1000:.1f} N m assumed "
+            f"({r.moment_lo_N_mm / 1000:.1f} to {r.moment_hi_N_mm / 1000:.1f}): the hardest load case is {r.label}; at "
+            f"the loose end the least yield is {r.loose.yield_factor:.2f} times the stress, at "
+            f"{r.loose.critical_section}"
+        )
+        if linear:
+            line += f", so it is reached at {r.loose.yield_factor * r.moment_N_mm / 1000:.1f} N m in that case"
+        lines.append(line + ".")
+    if not linear:
+        lines.append("The fracture is closed under compression or callus fills it: stress does not grow in proportion.")
+    lines.append("Yielding once is not fatigue, which asks for a smaller moment many times.")
     prefix = "" if kind == "screw" else "plate-"
-    return Question(f"yield-{kind}", f"At which moment would the {kind} bend for good?", tuple(lines),
-                    (f"{prefix}yield", "moment") if kind == "screw" else (f"{prefix}yield",), r.source)  # fmt: skip
+    links = (f"{prefix}yield", "moment") if kind == "screw" else (f"{prefix}yield",)
+    title = f"At which moment would the {kind} bend for good?"
+    return Question(f"yield-{kind}", title, tuple(lines), links, first.response[0].source)
 
 
 def _span(plate: PlatePlan, first: PlateCandidate | None) -> Question:

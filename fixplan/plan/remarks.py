@@ -119,6 +119,11 @@ def _mechanics(kind: str, chosen: ScrewCandidate | PlateCandidate, resolved: Res
                 f"{ends[0].source}, {ends[1].source}, KEL01, SHA01",
             )
         )
+    same = [r for r in chosen.response if r.activity == response.activity and r.loose.gap_strain is not None]
+    if same:
+        # the case that moves the gap most
+        most = max(same, key=lambda r: r.loose.gap_strain or 0.0)
+        loose, bonded = most.loose, most.bonded
     if loose.gap_strain is not None and bonded.gap_strain is not None:
         theory = [resolved.thresholds[f"strain_limit_{n}"] for n in ("bone", "cartilage", "granulation")]
         limits = [t.value for t in theory]

@@ -6,14 +6,14 @@ Nothing is filled in silently. Where no reliable value is published (the canal o
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from fixplan.bone.defaults import NotPublished, default, measurements, outer_default
+from fixplan.bone.defaults import OUTER_RANGE, NotPublished, default, measurements, outer_default
 from fixplan.bone.dicom_scale import DicomScale, read_scale
 from fixplan.case.model import Case
 from fixplan.plan.inputs import AP, LATERAL, NONE, Book, Parameter
 from fixplan.plan.measured import Measured, landmarks_of, stations_of
-from fixplan.problems import InputError
+from fixplan.problems import InputError, Problem
 from fixplan.sources import thresholds
 from fixplan.values import Quantity
 
@@ -74,6 +74,7 @@ def resolve(case: Case) -> Resolved:
                 raise InputError(book.problems)
     _plate(case, book)
     _tissue(case, book, limits)
+    book.parameters.update(book.readings)
     cautions = tuple((text, "imaging.dicom") for text in dicom.cautions) if dicom is not None else ()
     return Resolved(book.parameters, limits, tuple(consider), tuple(left_out), measured, cautions)
 
@@ -84,7 +85,18 @@ def _thresholds(case: Case) -> dict[str, Parameter]:
         given = case.plan.thresholds.get(t.name)
         if given is None:
             found[t.name] = Parameter(
-                t.name, t.meaning, t.value, t.unit, t.sd, "assumed", t.source, NONE, t.low, t.high, t.note
+                t.name,
+                t.meaning,
+                t.value,
+                t.unit,
+                t.sd,
+                "assumed",
+                t.source,
+                NONE,
+                t.low,
+                t.high,
+                t.note,
+                grade=t.grade,
             )
         else:
             found[t.name] = Parameter(
@@ -126,7 +138,13 @@ def _scale(case: Case, book: Book, dicom: DicomScale | None) -> None:
     if imaging.source == "ct":
         for film in (AP, LATERAL):
             book.assumed(
-                f"magnification_{film}", f"magnification, {FILMS[film]}", 1.0, "1", "GEOM", note="CT is true to size"
+                f"magnification_{film}",
+                f"magnification, {FILMS[film]}",
+                1.0,
+                "1",
+                "GEOM",
+                note="CT is true to size",
+                grade="D",
             )
         return
     pairs = {
@@ -165,6 +183,7 @@ def _scale(case: Case, book: Book, dicom: DicomScale | None) -> None:
                 note=t.note,
                 decides="every length of the film",
                 even=t.low is not None,
+                grade=t.grade,
             )
         else:
             t = book.thresholds["magnification"]
@@ -177,6 +196,7 @@ def _scale(case: Case, book: Book, dicom: DicomScale | None) -> None:
                 sd=t.sd,
                 note="no imaging given: lengths taken as already true to size",
                 decides="every length",
+                sd_source=t.source,
             )
 
 
@@ -243,7 +263,16 @@ def _canal(case: Case, book: Book, table: str, prefix: str) -> None:
         )
         return
     book.assumed(
-        f"{prefix}ellipticity", label, ratio.value, "1", ratio.source, sd=ratio.sd, note=ratio.note, shared=True
+        f"{prefix}ellipticity",
+        label,
+        ratio.value,
+        "1",
+        ratio.source,
+        sd=ratio.sd,
+        note=ratio.note,
+        shared=True,
+        grade=ratio.grade,
+        sd_source=ratio.sd_source,
     )
 
 
@@ -273,6 +302,7 @@ def _fracture(case: Case, book: Book) -> None:
                 note=level.note,
                 shared=True,
                 even=True,
+                grade=level.grade,
             )
     for name, label, given in (
         ("extent", "axial extent of the fracture", fracture.extent),
@@ -282,7 +312,7 @@ def _fracture(case: Case, book: Book) -> None:
             book.measured(name, label, given, LATERAL)
         elif name not in book.parameters:
             d = default(ray, name)
-            book.assumed(name, label, d.value, d.unit, d.source, sd=d.sd, note=d.note)
+            book.assumed(name, label, d.value, d.unit, d.source, sd=d.sd, note=d.note, grade=d.grade)
 
 
 def _outer(case: Case, book: Book) -> None:
@@ -309,8 +339,15 @@ def _outer(case: Case, book: Book) -> None:
             at_isthmus = book.parameters.get(name)
             if prefix and at_isthmus is not None and at_isthmus.origin == "measured":
                 continue  # one measured level is used all along, before a default is mixed in
-            share = min(max(level, 0.1 * true_length), 0.9 * true_length)
-            d = outer_default(bone.ray, true_length, share)[k]
+            low, high = (f * true_length for f in OUTER_RANGE)
+            kept = min(max(level, low), high)
+            d = outer_default(bone.ray, true_length, kept)[k]
+            note = d.note
+            if kept != level:
+                note += (
+                    f" The shape is kept from {low:.1f} to {high:.1f} mm alone: its width at {kept:.1f} mm stands for"
+                )
+                note += f" that at {level:.1f} mm."
             book.assumed(
                 f"{prefix}{name}",
                 label,
@@ -318,8 +355,10 @@ def _outer(case: Case, book: Book) -> None:
                 d.unit,
                 d.source,
                 sd=round(d.sd, 2),
-                note=d.note,
+                note=note,
                 shared=True,
+                grade=d.grade,
+                sd_source=d.sd_source,
             )
             canal = book.parameters.get(f"{prefix}{name.replace('outer', 'canal')}") or book.parameters.get(
                 name.replace("outer", "canal")
@@ -352,9 +391,13 @@ def _isthmus_level(case: Case, book: Book, true_length: float) -> float:
                 "level of the isthmus over the length",
                 d.value,
                 "1",
-                d.source,
-                note=d.note,
+                f"{d.source}, PROJECT",
+                sd=d.sd,
+                low=OUTER_RANGE[0],
+                high=OUTER_RANGE[1],
+                note=f"The apex of the bow stands in for the narrowest level, another landmark (PROJECT). {d.note}",
                 shared=True,
+                sd_source=d.sd_source,
             )
         return book.value("isthmus_fraction") * true_length
     return book.value("isthmus_at") / book.value("magnification_lateral")
@@ -373,13 +416,19 @@ def _straight(case: Case, book: Book) -> list[tuple[str, str]]:
             ("straight_fraction_cautious", "end of the straight segment over the length, cautious"),
             ("straight_fraction_permissive", "end of the straight segment over the length, permissive"),
         ):
-            d = default(bone.ray, name)
-            override = case.plan.thresholds.get(name)
-            value = d.value if override is None else override.value
-            source = d.source if override is None else override.path
-            book.assumed(name, label, value, "1", source, note=d.note)
+            limit = book.thresholds[name]
+            if limit.origin == "assumed":
+                default(bone.ray, name)  # published for the fifth ray alone
+            if not 0 < limit.value <= 1:
+                what = f"'{limit.value:g}' of the length is no place on the bone"
+                raise InputError(
+                    [Problem(f"plan.thresholds.{name}", what, "a fraction of the length, above 0 and at most 1")]
+                )
+            note = f"{book.unseen}. {limit.note}" if book.unseen else limit.note
+            book.parameters[name] = replace(limit, label=label, note=note)
     except NotPublished:
-        book.ask("bone.straight_segment", f"nothing is published for ray {bone.ray}", _how("straight_segment"))
+        why = f"{book.unseen}, and nothing" if book.unseen else "nothing"
+        book.ask("bone.straight_segment", f"{why} is published for ray {bone.ray}", _how("straight_segment"))
         return [("No end of the straight segment is published for this ray; measure bone.straight_segment.", "DES16")]
     return []
 
@@ -394,7 +443,15 @@ def _seat(case: Case, book: Book, limits: dict[str, Parameter]) -> list[tuple[st
         )
         return [("No depth of the seat is published for this ray; give seat_depth under [plan.thresholds].", t.source)]
     book.parameters["seat"] = Parameter(
-        "seat", "seat of the head below the proximal end", t.value, "mm", t.sd, t.origin, t.source, note=t.note
+        "seat",
+        "seat of the head below the proximal end",
+        t.value,
+        "mm",
+        t.sd,
+        t.origin,
+        t.source,
+        note=t.note,
+        grade=t.grade,
     )
     return []
 
@@ -428,6 +485,7 @@ def _tissue(case: Case, book: Book, limits: dict[str, Parameter]) -> None:
         note=t.note,
         decides="stiffness of the bone and the bonded end of the bracket",
         shared=True,
+        grade=t.grade,
     )
     if case.fracture.compression is not None:
         book.measured("compression", "lag compression wanted", case.fracture.compression, NONE)

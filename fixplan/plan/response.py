@@ -171,11 +171,11 @@ def respond_screws(setting_: Setting, screws: Sequence[ImScrew], seat: float) ->
 def respond(
     setting_: Setting, evaluate: Evaluate, strength: Sequence[float], *, plate: bool
 ) -> list[tuple[LoadResponse, ...]]:
-    """Load responses of several constructs: every case at the protected moment, then the first at the activity's."""
+    """Load responses of several constructs: every case at the protected moment, then every case at the activity's."""
     cases = PLATE_CASES if plate else SCREW_CASES
     runs: list[tuple[LoadRow, tuple[str, ...]]] = [(setting_.protected, cases)]
     if setting_.activity is not None:
-        runs.append((setting_.activity, cases[:1]))
+        runs.append((setting_.activity, cases))
     found: list[list[LoadResponse]] = [[] for _ in strength]
     for row, some in runs:
         bracket = evaluate(loads_for(setting_.bone, setting_.fracture, row.mid, plate=plate), some)

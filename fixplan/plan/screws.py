@@ -17,7 +17,7 @@ from fixplan.plan.types import Chance, Finding, Limit, LoadResponse, ScrewCandid
 from fixplan.plan.words import RULES, finding
 from fixplan.sizing.choose import CRITERIA, first_choice, neighbour
 from fixplan.sizing.limits import wall_left
-from fixplan.sizing.rules import FAIL, VERDICTS, Codes, Floats, Held, worst
+from fixplan.sizing.rules import FAIL, PASS, ROUNDING_MM, VERDICTS, Codes, Floats, Held, worst
 from fixplan.sizing.screw import (
     StockScrews,
     diameter_window,
@@ -176,6 +176,8 @@ class ByChance(Protocol):
     def of(self, k: int) -> Chance: ...
 
 
+CAUTION_WORD = VERDICTS[1]
+
 Respond = Callable[[Sequence[ImScrew]], list[tuple[LoadResponse, ...]]]
 
 
@@ -284,11 +286,29 @@ def label(screw: ImScrew) -> str:
     )
 
 
-def _source(rule: str, thresholds: dict[str, Parameter]) -> str:
+# rule -> what its limit rests on beside its threshold, by the names of `Frame.by`
+RESTS = {
+    "run_out": "level",
+    "purchase": "level",
+    "tip": "cautious",
+    "tip_permissive": "permissive",
+    "bite": "canal",
+    "wall": "outer",
+    "ream": "canal",
+}
+
+
+def _source(rule: str, thresholds: dict[str, Parameter], frame: Frame, code: int = PASS) -> str:
+    """Sources of the limit that a finding prints: its threshold's, then those of what was assumed of the bone."""
     if rule == "across":
         return "ORR12, SID06"
-    name = RULES[rule].threshold
-    return thresholds[name].source if name in thresholds else "COMMON"
+    name = RULES["tip" if rule == "tip_permissive" else rule].threshold
+    if code == FAIL:
+        # the limit broken is the last one: the least diameter of any series, the permissive end of the straight part
+        name = {"diameter_caution": "diameter_min"}.get(name, name)
+        rule = {"tip": "tip_permissive"}.get(rule, rule)
+    first = thresholds[name].source if name in thresholds else "COMMON"
+    return ", ".join(dict.fromkeys([first, *frame.by.get(RESTS.get(rule, ""), ())]))
 
 
 def _candidate(
@@ -307,13 +327,21 @@ def _candidate(
     low = "purchase" if stock.full[k] else "run_out"
     found: list[Finding] = []
     for rule, held in sized.held.items():
-        one = finding(rule, held, k, _source(rule, thresholds))
+        one = finding(rule, held, k, _source(rule, thresholds, frame, int(held.code[k])))
         if one is not None:
             found.append(one)
     if response:
         found.append(yield_finding("screw", response, thresholds))
     wall = None if ream is None else float(wall_left(ream, np.asarray(frame.limits.wall_min), s.d_major))
     native = native_wall(frame.profile, first, tip)
+    least = float(np.asarray(frame.limits.wall_min))
+    if native is not None and native < least - ROUNDING_MM:
+        why = (
+            f"The bone's own wall is {native:.2f} mm over this thread, below the least of {least:g} mm before any "
+            "drilling: no size can leave it. Measure canal and outer width on both films."
+        )
+        source = thresholds["wall_min"].source
+        found.append(Finding("own_wall", "the bone's own wall", CAUTION_WORD, native, least, "mm", why, source))
     return ScrewCandidate(
         kit=s.kit,
         item=s.item,
@@ -374,18 +402,16 @@ def _length_windows(
             f"{'' if full else f' + thread {thread:g}'} - seat {seat:.1f}"
         )
         clearance = float(np.asarray(frame.limits.tip_clearance))
-        limits.append(Limit(rule, RULES[rule].label, lo, "low", "length", name, low_how, _source(rule, thresholds)))
+        limits.append(
+            Limit(rule, RULES[rule].label, lo, "low", "length", name, low_how, _source(rule, thresholds, frame))
+        )
         ends = [("tip", "tip in the straight segment" + (", cautious" if band else ""), cautious)]
         if band:
             ends.append(("tip_permissive", "tip in the straight segment, permissive", permissive))
         for end_name, text, value in ends:
             straight = value + clearance + seat
             how = f"end of the straight segment {straight:.1f} - clearance {clearance:.1f} - seat {seat:.1f}"
-            source = (
-                thresholds["tip_clearance"].source
-                if not band
-                else ("OCH15" if end_name == "tip_permissive" else "DES16")
-            )
+            source = _source(end_name, thresholds, frame)
             limits.append(Limit(end_name, text, value, "high", "length", name, how, source))
         empty = lo > permissive + 1e-9
         windows.append(
@@ -442,7 +468,7 @@ def diameter_limits(frame: Frame, thresholds: dict[str, Parameter]) -> tuple[Win
             "diameter",
             "",
             how,
-            thresholds[name].source if name in thresholds else _source(name, thresholds),
+            thresholds[name].source if name in thresholds else _source(name, thresholds, frame),
         )
         for name, value, end_, how in rows
     )

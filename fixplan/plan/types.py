@@ -17,17 +17,23 @@ PASS, CAUTION, FAIL = "pass", "caution", "fail"
 
 @dataclass(frozen=True)
 class Given:
-    """A quantity the plan rests on: measured in the case file, derived from measurements, or assumed."""
+    """A quantity the plan rests on: measured in the case file, derived from measurements, or assumed.
+
+    `grade` says how well an assumed value is known (`fixplan.sources.GRADES`), "" for others; `sd_source` where its
+    uncertainty comes from, "" where that is the source itself or the case file.
+    """
 
     name: str
     label: str
     value: Annotated[float, num("see unit", "the value used", ASSUMED, "origin, source")]
     unit: str
-    sd: Annotated[float, num("see unit", "standard uncertainty; 0 where none was given", ASSUMED, "origin, source")]
+    sd: Annotated[float, num("see unit", "standard uncertainty; 0: none carried", ASSUMED, "origin, source")]
     origin: str
     source: str
     note: str
     decides: str
+    grade: str = ""
+    sd_source: str = ""
 
 
 @dataclass(frozen=True)

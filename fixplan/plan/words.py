@@ -68,7 +68,7 @@ RULES: Mapping[str, Rule] = {
         "bite",
         "The major diameter {value} mm exceeds the corridor by the wanted bite (limit {limit} mm).",
         "The major diameter {value} mm bites less than wanted ({limit} mm), by no more than the doubt in the canal.",
-        "The major diameter {value} mm is below {limit} mm: less than the wanted bite in the wall of the canal.",
+        "The major diameter {value} mm is below {limit} mm: less than the wanted bite, beyond the doubt in the canal.",
     ),
     "diameter_min": Rule(
         "least diameter in the published series",
@@ -77,7 +77,7 @@ RULES: Mapping[str, Rule] = {
         "The major diameter {value} mm is not below {limit} mm.",
         "The major diameter {value} mm is below the {limit} mm that one series found the narrowest to hold; other "
         "series use it.",
-        "The major diameter {value} mm is below the least that the series support (a caution below {limit} mm).",
+        "The major diameter {value} mm is below {limit} mm, the least that the published series support.",
     ),
     "wall": Rule(
         "wall left after drilling and tapping",

@@ -8,6 +8,8 @@ from __future__ import annotations
 import unicodedata
 from typing import Any
 
+from fixplan.sources import GRADES
+
 MINUS, TIMES, PLUS_MINUS, NARROW = "\u2212", "\u00d7", "\u00b1", "\u00a0"
 NOT_KNOWN = "not known"
 
@@ -125,6 +127,11 @@ def sentence(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def grade_words(code: str) -> str:
+    """How well a number is known, in words."""
+    return GRADES.get(code, code)
+
+
 def filters() -> dict[str, Any]:
     """The formatters by the name templates use."""
     return {
@@ -140,4 +147,5 @@ def filters() -> dict[str, Any]:
         "stock": stock,
         "number": number,
         "sentence": sentence,
+        "grade_words": grade_words,
     }

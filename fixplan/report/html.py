@@ -52,6 +52,9 @@ def _screw_view(plan: Plan) -> dict[str, Any]:
         "first": first,
         "neighbours": [(label, by_item(screw.candidates, item)) for label, item in (*near, *far)],
         "margins": margins(first) if first else [],
+        "room": [
+            screw_size(c) for c in (by_item(screw.candidates, item) for item in screw.have_in_room) if c is not None
+        ],
         "clashes": [] if first else [w.opens for w in windows if w.empty and w.opens],
         "charts": charts,
         "shown": screw.candidates[:SHOWN],
@@ -84,7 +87,10 @@ def _plate_view(plan: Plan, drawn_already: bool) -> dict[str, Any]:
 
 
 SCREW_NOTE = "The head (dashed) and the pitch of the thread are symbols; all else is to scale."
-PLATE_NOTE = "Drawn on the dorsal surface for orientation; the surgeon chooses the surface. Screw heads are not drawn."
+PLATE_NOTE = (
+    "Drawn on the dorsal surface for orientation; the mechanics are for the surface named with the plate. The surgeon "
+    "chooses the surface. Screw heads are not drawn."
+)
 
 
 def _drawing(plan: Plan, first: ScrewCandidate | PlateCandidate | None) -> tuple[Markup, str]:

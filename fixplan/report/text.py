@@ -48,7 +48,7 @@ def _screw(screw: ScrewPlan) -> list[str]:
     if first is not None and first.chance is not None and screw.room_chance is not None:
         lines += wrap(
             f"In the draws no sizing rule fails for the first choice in {chance(first.chance.no_fail)}, none even "
-            f"cautions in {chance(first.chance.passes)}; one of the sizes to have in the room serves "
+            f"cautions in {chance(first.chance.passes)}; {', '.join(screw.have_in_room)} together serve "
             f"{chance(screw.room_chance)}. Loads are not in these shares."
         )
     return [*lines, *_bracket(first), *wrap(screw.under_load)]

@@ -23,8 +23,9 @@ ROUNDING_MM = 1e-9
 class Held:
     """One rule held against an array of sizes.
 
-    value, limit: what was compared, in the rule's unit; margin: how far on the good side (negative: how far beyond);
-    code: PASS, CAUTION or FAIL; NaN in value means that the rule does not apply, and its code is PASS.
+    value, limit: what was compared, in the rule's unit: the limit that fails where it is broken, else the stricter one;
+    margin: how far on the good side of the stricter limit (negative: how far beyond); code: PASS, CAUTION or FAIL; NaN
+    in value means that the rule does not apply, and its code is PASS.
     """
 
     value: Floats
@@ -37,22 +38,22 @@ def at_least(value: npt.ArrayLike, fail_below: npt.ArrayLike, caution_below: npt
     """Hold `value >= limit`: fail below `fail_below`, caution below `caution_below`; the margin is to the stricter."""
     v, low = np.asarray(value, float), np.asarray(fail_below, float)
     strict = low if caution_below is None else np.asarray(caution_below, float)
-    return _held(v, strict, v - strict, v - low)
+    return _held(v, strict, low, v - strict, v - low)
 
 
 def at_most(value: npt.ArrayLike, fail_above: npt.ArrayLike, caution_above: npt.ArrayLike | None = None) -> Held:
     """Hold `value <= limit`: fail above `fail_above`, caution above `caution_above`."""
     v, high = np.asarray(value, float), np.asarray(fail_above, float)
     strict = high if caution_above is None else np.asarray(caution_above, float)
-    return _held(v, strict, strict - v, high - v)
+    return _held(v, strict, high, strict - v, high - v)
 
 
-def _held(value: Floats, limit: Floats, to_caution: Floats, to_fail: Floats) -> Held:
-    value, limit, to_caution, to_fail = np.broadcast_arrays(value, limit, to_caution, to_fail)
+def _held(value: Floats, strict: Floats, last: Floats, to_caution: Floats, to_fail: Floats) -> Held:
+    value, strict, last, to_caution, to_fail = np.broadcast_arrays(value, strict, last, to_caution, to_fail)
     code = np.zeros(value.shape, np.int8)
     code[to_caution < -ROUNDING_MM] = CAUTION
     code[to_fail < -ROUNDING_MM] = FAIL
-    return Held(value, limit, to_caution, code)
+    return Held(value, np.where(code == FAIL, last, strict), to_caution, code)
 
 
 def applies(held: Held, where: npt.ArrayLike) -> Held:

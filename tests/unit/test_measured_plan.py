@@ -266,3 +266,20 @@ def test_landmarks_without_any_scale_are_refused(monkeypatch: pytest.MonkeyPatch
     with pytest.raises(InputError) as refused:
         resolve(parse_case(table, "test", Path(str(DEMO))))
     assert "nothing gives the scale" in refused.value.problems[0].what
+
+
+def test_a_bow_not_seen_leaves_the_published_limits_standing(tmp_path: Path) -> None:
+    """Straight stations with less scatter than the reading error: no bow is told, and no end of it is made up."""
+    rows = [f"{s},4.5,5.5,9.5,9.0,0.0,0.0" for s in range(4, 70, 5)]
+    header = (DEMO / "zone-2-stations.csv").read_text(encoding="utf-8").splitlines()[0]
+    (tmp_path / "straight.csv").write_text("\n".join([header, *rows]) + "\n", encoding="utf-8")
+    table = case_table(stations="straight.csv") | {"imaging": {"source": "ct"}}
+    found = resolve(parse_case(table, "test", tmp_path))
+    assert "straight" not in found.parameters
+    for name in ("straight_fraction_cautious", "straight_fraction_permissive"):
+        p = found.parameters[name]
+        assert (p.value, p.source, p.origin) == (threshold(name).value, threshold(name).source, "assumed")
+        assert "no bow is told from a straight canal" in p.note
+    # DES16's 40.4 / 70.4 and OCH15's 68 % of 72 mm: the tip is held by them, not by the last station at 69 mm
+    site = build(found).site
+    assert (float(site.straight_cautious), float(site.straight_permissive)) == pytest.approx((41.328, 48.96))

@@ -148,9 +148,12 @@ def test_the_wider_screw_and_the_other_metal_are_those_of_the_kits() -> None:
 
 def test_the_moment_at_yield_is_factor_times_moment() -> None:
     plan = hand()
-    r = first(plan).response[0]
+    same = [r for r in first(plan).response if r.activity == first(plan).response[0].activity]
+    hard = min(same, key=lambda r: r.loose.yield_factor)
     line = asked(plan, "yield-screw").answer[0]
-    assert f"= {r.loose.yield_factor * r.moment_N_mm / 1000:.1f} N m" in line
+    assert hard.label in line
+    # the gap of this case is open: stress grows in proportion to the moment
+    assert f"reached at {hard.loose.yield_factor * hard.moment_N_mm / 1000:.1f} N m" in line
 
 
 def test_halving_the_working_length_is_the_reading_of_the_picture() -> None:
