@@ -22,6 +22,9 @@ SHOWN = 12
 MANY = 8
 """More assumed values than this, and they stand below the two columns, and the first page is set in smaller type."""
 
+PACKED = 10
+"""More assumed values than this beside two constructs, and the first page is set in its smallest type."""
+
 
 def _chart(window: Window, title: str, svg: Markup) -> dict[str, Any]:
     return {"title": title, "svg": svg, "opens": window.opens}
@@ -139,6 +142,7 @@ def context(plan: Plan) -> dict[str, Any]:
         "changes_right": both,
         "many": len(assumed) > MANY,
         "dense": both or len(assumed) > MANY,
+        "packed": both and len(assumed) > PACKED,
         "drawing": drawing,
         "drawing_note": note,
         "screw": screw,
