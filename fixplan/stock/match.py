@@ -60,18 +60,30 @@ def mismatch(item: Item, row: ShelfRow) -> str | None:
     return None
 
 
+LOT_MARKS = {ord(c): None for c in " \t\u00a0-\u00ad\u2010\u2011\u2012\u2013\u2014\u2212"}
+
+
 def _lot(text: str) -> str:
-    return "".join(text.casefold().split()).lstrip("0")
+    return "".join(text.casefold().translate(LOT_MARKS).split()).lstrip("0")
+
+
+def _same_product(recall: Recall, row: ShelfRow) -> bool | None:
+    """True or False when both state a GTIN, or both an item code; None when nothing can be compared."""
+    stated = ((_word(recall.item), _word(row.item)), (recall.gtin, row.gtin))
+    agree = [a == b for a, b in stated if a and b]
+    return any(agree) if agree else None
 
 
 def barred(row: ShelfRow, recalls: Iterable[Recall] = ()) -> str:
-    """Why a row may not be used on any day, or the empty string."""
+    """Why a row may not be used on any day, or the empty string.
+
+    An equal lot bars, unless both sides state one kind of identifier and it differs: a doubt keeps the pack out.
+    """
     for recall in recalls:
-        wide = not recall.item and not recall.gtin
-        ours = (recall.item and _word(recall.item) == _word(row.item)) or (recall.gtin and recall.gtin == row.gtin)
-        if row.lot and _lot(row.lot) == _lot(recall.lot) and (wide or ours or not (row.item or row.gtin)):
+        same = _same_product(recall, row)
+        if row.lot and _lot(row.lot) == _lot(recall.lot) and same is not False:
             return f"recalled: lot {row.lot}" + (f" ({recall.note})" if recall.note else "")
-        if not row.lot and ours:
+        if not row.lot and same:
             return f"lot not stated while lot {recall.lot} of it is recalled; look at the pack"
     if row.sterile and row.expiry is None:
         return "packed sterile and no expiry date stated; look at the pack"
@@ -81,7 +93,7 @@ def barred(row: ShelfRow, recalls: Iterable[Recall] = ()) -> str:
 def out_of_date(row: ShelfRow, day: dt.date) -> str:
     """Why a row may not be used on `day`, or the empty string; the expiry date itself is a day of use."""
     if row.expiry is not None and row.expiry < day:
-        return f"expired on {row.expiry.isoformat()}"
+        return f"expires on {row.expiry.isoformat()}, before the case on {day.isoformat()}"
     return ""
 
 

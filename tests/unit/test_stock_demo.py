@@ -74,7 +74,7 @@ def test_each_trolley(answer: Allocation, case: str, complete: dict[str, bool]) 
         ("DEMO-T1", "S55C-TI-46-T16", "already allotted to DEMO-T2"),
         ("DEMO-T2", "S50C-TI-46-T16", "already allotted to DEMO-T1"),
         ("DEMO-T3", "TAP-2.4", "not on the shelf"),
-        ("DEMO-T4", "S50C-TI-44-T16", "expired on 2026-12-02"),
+        ("DEMO-T4", "S50C-TI-44-T16", "expires on 2026-12-02"),
         ("DEMO-T4", "S40C-TI-44-T16", "recalled: lot DM-2207"),
     ],
 )

@@ -85,7 +85,7 @@ def test_each_trolley(answer: Allocation, case: str, complete: dict[str, bool]) 
     [
         ("DEMO-6A", "S60C-TI-38-T16", "already allotted to DEMO-6B"),
         ("DEMO-2A", "TAP-2.4", "not on the shelf"),
-        ("DEMO-5F", "S60S-TI-40-T16", "expired on 2026-11-30"),
+        ("DEMO-5F", "S60S-TI-40-T16", "expires on 2026-11-30"),
     ],
 )
 def test_the_three_situations(answer: Allocation, case: str, item: str, reason: str) -> None:

@@ -76,6 +76,11 @@ def test_material_sterility_name_and_holes(item: Item, changes: dict[str, Any], 
         ({"lot": "A1"}, Recall("A1"), "recalled: lot A1"),
         ({"lot": " a 1"}, Recall("A1"), "recalled"),
         ({"lot": "0123"}, Recall("123"), "recalled"),
+        ({"lot": "00-a 1"}, Recall("A1"), "recalled"),
+        ({"lot": "DM-2207"}, Recall("dm 2207"), "recalled"),
+        ({"lot": "A1", "item": "X"}, Recall("A1", gtin="09501101530003"), "recalled"),
+        ({"lot": "A1", "gtin": "09501101530003"}, Recall("A1", item="X"), "recalled"),
+        ({"lot": "A1", "gtin": "06291041500213"}, Recall("A1", gtin="09501101530003"), ""),
         ({"lot": "A2"}, Recall("A1"), ""),
         ({"lot": "A1", "item": "X"}, Recall("A1", item="Y"), ""),
         ({"lot": "A1", "item": "X"}, Recall("A1", item="x"), "recalled"),
@@ -86,7 +91,7 @@ def test_material_sterility_name_and_holes(item: Item, changes: dict[str, Any], 
     ],
 )
 def test_recalled_lots(changes: dict[str, Any], recall: Recall, barred_for: str) -> None:
-    """A lot is barred whatever it is of, unless the recall and the row both name products and these differ."""
+    """A lot is barred whatever it is of, unless both state a GTIN, or both an item code, and these differ."""
     found = barred(row(**changes), [recall])
     assert barred_for in found
     assert bool(found) == bool(barred_for)
@@ -101,7 +106,9 @@ def test_sterile_without_a_date_is_not_used() -> None:
 def test_the_expiry_date_is_the_last_day_of_use() -> None:
     """ISO 15223-1, use-by date: not to be used after the date."""
     assert out_of_date(row(expiry=DAY), DAY) == ""
-    assert out_of_date(row(expiry=DAY - dt.timedelta(days=1)), DAY) == "expired on 2026-12-02"
+    assert out_of_date(row(expiry=DAY - dt.timedelta(days=1)), DAY) == (
+        "expires on 2026-12-02, before the case on 2026-12-03"
+    )
     assert out_of_date(row(), DAY) == ""
 
 
