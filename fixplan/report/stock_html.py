@@ -28,6 +28,7 @@ MONTHS = (
 ANSWERS = {
     "covered": "Yes: every piece of every case is here and in date.",
     "back-ups short": "Yes for the first choices; some back-ups are short.",
+    "screw lengths unknown": "Not certain: screws for holes of unknown length; take the range.",
     "short": "No: not every first choice is here.",
 }
 LONGEST = 28

@@ -55,7 +55,7 @@ class Trolley:
     @property
     def covered(self) -> bool:
         """True when the plan chose something and every role asked for is complete."""
-        return bool(self.need.first_choice) and not self.shortages
+        return bool(self.need.first_choice) and not self.shortages and not self.need.unmeasured
 
 
 @dataclass(frozen=True)
@@ -72,10 +72,16 @@ class Allocation:
 
     @property
     def status(self) -> str:
-        """ "covered", "back-ups short", or "short" when a first choice is incomplete or none was planned."""
+        """ "covered", "back-ups short", "screw lengths unknown", or "short": a first choice lacks a piece or none was planned."""
         if all(t.covered for t in self.trolleys):
             return "covered"
-        return "short" if self.levels.first_choices < self.levels.first_choices_asked else "back-ups short"
+        if self.levels.first_choices < self.levels.first_choices_asked or not all(
+            t.need.first_choice for t in self.trolleys
+        ):
+            return "short"
+        if any(t.need.unmeasured for t in self.trolleys):
+            return "screw lengths unknown"
+        return "back-ups short"
 
 
 def in_order(needs: Sequence[Need]) -> list[Need]:
@@ -190,7 +196,7 @@ def allocate(
             if missing:
                 reasons = tuple(_reasons(line, line.item, rows, specs[line.item], users))
                 short.append(Shortage(line.item, max(line.wanted), have, missing, reasons))
-        lacking = {r for s in short for r, _ in s.missing}
+        lacking = {r for s in short for r, _ in s.missing} | {r for r, _ in need.unmeasured}
         complete = tuple((r, r not in lacking) for r in ROLES if need.role(r))
         trolleys.append(Trolley(need, tuple(out), tuple(short), complete))
     naive = list_order(needs, rows, lambda item: specs[item].rows, uses_per_day)

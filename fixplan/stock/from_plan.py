@@ -12,7 +12,7 @@ from typing import Any
 from fixplan.kits.model import KitSet, Plate
 from fixplan.problems import InputError, Problem
 from fixplan.stock.from_kit import Gtins, construct
-from fixplan.stock.model import Item, Need
+from fixplan.stock.model import ROLES, Item, Need
 
 PLAN_FORMAT = "fixplan-plan/1"
 SCREW, PLATE = "screw", "plate"
@@ -86,7 +86,9 @@ def need_of(
     if chosen == PLATE:
         plates = [_plate(part, part[role]) for role in ("first_choice", "one_up", "one_down")]
         first, up, down = (construct(kits, p.codes, gtins) for p in plates)
-        return Need(label, day, order, first, up, down, notes=(*notes, *_unsaid(plates, kits)), plan=mark)
+        unmeasured = tuple((r, len(p.open_holes)) for r, p in zip(ROLES, plates) if p.open_holes)
+        said = (*notes, *_unsaid(plates, kits))
+        return Need(label, day, order, first, up, down, notes=said, plan=mark, unmeasured=unmeasured)
     named = [part[role] for role in ("first_choice", "one_up", "one_down")]
     further = [code for code in part["have_in_room"] if code not in named]
     first, up, down = (_screw(kits, code, gtins) for code in named)
@@ -135,7 +137,11 @@ def _unsaid(plates: Sequence[_Plate], kits: KitSet) -> list[str]:
         systems = sorted({t.screw_system for t in things if isinstance(t, Plate)})
         where = "; ".join(f"hole {_listed([str(h) for h in p.open_holes])} of {p.codes[0]}" for p in open_ones)
         sizes = _listed([f"{s:g}" for s in systems]) + " mm " if systems else ""
-        notes.append(f"Screw length to be measured in theatre: {where}. Take the whole range of {sizes}screws.")
+        number = sum(len(p.open_holes) for p in open_ones)
+        notes.append(
+            f"Screw length to be measured in theatre: {where}. Screws for {number} holes of unknown length: "
+            f"take the whole range of {sizes}screws."
+        )
     return notes
 
 

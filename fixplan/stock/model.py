@@ -113,6 +113,8 @@ class Need:
     in_room: tuple[Item, ...] = ()
     notes: tuple[str, ...] = ()
     plan: str = ""
+    unmeasured: tuple[tuple[str, int], ...] = ()
+    """Holes by role whose screw is measured in theatre: such a role is never called complete."""
 
     def role(self, name: str) -> tuple[Item, ...]:
         """The items of one of ROLES."""

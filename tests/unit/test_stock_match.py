@@ -221,3 +221,12 @@ def test_every_rule_says_where_it_comes_from() -> None:
         assert bool(rule.source) == (rule.kind == "standard")
         if rule.source:
             assert source(rule.source).text
+
+
+def test_a_plate_with_holes_to_measure_is_never_covered() -> None:
+    plate = Item("plate", item="P")
+    need = Need("A", DAY, 1, (plate,), unmeasured=(("first choice", 2),))
+    answer = allocate([need], [ShelfRow(2, 1, item="P")], on=DAY)
+    assert answer.status == "screw lengths unknown"
+    assert not answer.trolleys[0].covered
+    assert dict(answer.trolleys[0].complete) == {"first choice": False}
