@@ -23,9 +23,9 @@ def validate(out: Path) -> str:
     out.mkdir(parents=True, exist_ok=True)
     target = out / "validation.html"
     write_all({target: page})
-    differing = sum(b.verdict == "fail" for b in found.bench)
+    words = "; ".join(f"{w.word}: {w.rows}" for w in found.words)
     return (
-        f"{found.agree} of {found.total} numeric comparisons agree; "
-        f"{differing} of {len(found.bench)} bench tests do not.\n"
+        f"{found.agree} of {found.total} numeric comparisons agree.\n"
+        f"{len(found.bench)} bench tests: {words}.\n"
         f"Written: {target}\n\n{CAUTION_SHORT}"
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import groupby
 
 from fixplan import __version__
@@ -31,12 +32,26 @@ def short(value: float | None) -> str:
     return figures(value, 2)
 
 
+def percent(share: float | None) -> str:
+    """A share to a whole percent; a dash where there is none."""
+    return "–" if share is None else f"{100 * share:.0f} %"
+
+
+def _used(found: Validation) -> set[str]:
+    """Ids of every source the page names, in a column or in a sentence."""
+    texts = [t for b in found.bench for t in (b.source, b.why)]
+    texts += [found.population, *found.series, *(s.source for s in found.shares)]
+    return {c.source for g in found.groups for c in g.checks} | {
+        name for text in texts for name in re.findall(r"[A-Z][A-Za-z0-9-]+", text)
+    }
+
+
 def render_validation(found: Validation) -> str:
     """The page as one HTML document: no script, no request, the same bytes for the same rows."""
     css = stylesheet("validation.css.j2")
-    used = {c.source for g in found.groups for c in g.checks} | {b.source for b in found.bench}
+    used = _used(found)
     env = environment()
-    env.filters.update(figures=figures, short=short, unit_text=unit_text)
+    env.filters.update(figures=figures, short=short, percent=percent, unit_text=unit_text)
     return env.get_template("validation.html.j2").render(
         css=css,
         policy=content_policy(css),
@@ -47,7 +62,6 @@ def render_validation(found: Validation) -> str:
         found=found,
         chapters=[(name, list(groups)) for name, groups in groupby(found.groups, key=lambda g: g.chapter)],
         differing=[c for g in found.groups for c in g.checks if c.verdict != "pass"],
-        bench_differing=[b for b in found.bench if b.verdict == "fail"],
         sources=[s for s in all_sources().values() if s.id in used],
         citation_note=CITATION_NOTE,
     )

@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
-from fixplan.bone.defaults import canal_share
 from fixplan.declare import DERIVED, num
+from fixplan.kits import load_kits
 from fixplan.mechanics.correction_data import ORIGIN_TEXT
+from fixplan.plan.population import DRAWS, SERIES, ShareRow, explanation, share_rows
 from fixplan.validation import books, shigley, tables
-from fixplan.validation.bench import BenchRow, bench_rows
+from fixplan.validation.bench import BenchRow, WordCount, bench_rows, word_counts
 from fixplan.validation.libraries import frame_checks, section_checks, stepped_checks
 from fixplan.validation.rows import AGREES, DIFFERS, OPEN, Check, Example, check
 from fixplan.validation.solids import solid_checks
@@ -46,11 +47,18 @@ class Group:
 
 @dataclass(frozen=True)
 class Validation:
-    """The whole page: groups of numeric checks, bench tests, and statements on populations."""
+    """The whole page: groups of numeric checks, bench tests, and populations.
+
+    `words`: one count per verdict word of the bench tests. `shares`: of two published series, the bones that take each
+    diameter; `series` says what was drawn, `population` why the series and our rules disagree.
+    """
 
     groups: tuple[Group, ...]
     bench: tuple[BenchRow, ...]
-    population: tuple[str, ...]
+    words: tuple[WordCount, ...]
+    shares: tuple[ShareRow, ...]
+    series: tuple[str, ...]
+    population: str
     total: Annotated[int, num("1", "numeric rows", DERIVED, "groups")]
     agree: Annotated[int, num("1", "numeric rows that agree", DERIVED, "groups")]
 
@@ -78,6 +86,25 @@ def _split(checks: Sequence[Check]) -> list[tuple[str, list[Check]]]:
     return list(named.items())
 
 
+SEED = 0
+
+
+def _series() -> tuple[str, ...]:
+    """What was drawn of each series, in words."""
+    made = [series() for series in SERIES.values()]
+    said = [
+        f"{s.source}: length {s.length:.1f} ± {s.length_sd:.1f} mm, canal {s.canal:.1f} ± {s.canal_sd:.2f} mm wide; "
+        f"{s.note}."
+        for s in made
+    ]
+    drawn = (
+        f"{DRAWS} made-up bones each, fracture in zone 2, seed {SEED}; a share is sure to 1 percentage point (two "
+        "standard errors). The height of the canal, outer widths and seat as a plan with the least input assumes "
+        "them; a bone that cannot be is left out."
+    )
+    return (*said, drawn)
+
+
 def validation() -> Validation:
     """Compute every check."""
     parts: list[tuple[str, str, str, Sequence[Check]]] = [
@@ -88,7 +115,8 @@ def validation() -> Validation:
     parts += [(title, SOLIDS, NOTES[SOLIDS], rows) for title, rows in _split(list(solid_checks()))]
     groups = tuple(_group(k, *part) for k, part in enumerate(parts))
     total, agree = sum(len(g.checks) for g in groups), sum(g.agree for g in groups)
-    return Validation(groups, bench_rows(), (canal_share().text,), total, agree)
+    bench, shares = bench_rows(), share_rows(load_kits().im_screws, DRAWS, SEED)
+    return Validation(groups, bench, word_counts(bench), shares, _series(), explanation(), total, agree)
 
 
 __all__ = ["BOOKS", "LIBRARIES", "SOLIDS", "Group", "Validation", "validation"]

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
+import html
 import math
+import re
+from collections import Counter
 
 import pytest
 from typer.testing import CliRunner
@@ -106,7 +109,7 @@ def test_where_a_mean_falls_is_said_in_words():
 
 
 def test_a_thicker_screw_that_tests_did_not_find_stiffer_is_told_as_a_disagreement(found):
-    row = next(b for b in found.bench if b.source == "KELLY01")
+    row = next(b for b in found.bench if b.source == "KEL01")
     assert row.verdict == "fail"
     assert row.low > 1
     assert "over-predicted" in row.why
@@ -124,7 +127,51 @@ def test_the_page_holds_every_row_the_misses_and_the_cautions(found):
     assert whole == render_validation(found)
     assert whole.count("<tr>") >= found.total + len(found.bench)
     assert f"{found.agree} of {found.total}" in whole
-    assert found.population[0].replace("'", "&#39;") in whole
+    assert found.population.replace("'", "&#39;") in whole
+
+
+def _body_rows(page: str, caption: str) -> list[list[str]]:
+    """Cells of one table, read from the page's text."""
+    table = page.split(f"<caption>{caption}</caption>")[1].split("<tbody>")[1].split("</tbody>")[0]
+    cells = [re.findall(r"<td[^>]*>(.*?)</td>", row) for row in table.split("<tr>")[1:]]
+    return [[re.sub(r"<[^>]+>", "", cell).strip() for cell in row] for row in cells]
+
+
+def test_one_count_per_verdict_word_that_the_rows_bear(found):
+    """The summary and the printed line give what a reader counts in the table's own column."""
+    page = render_validation(found)
+    words = Counter(row[0] for row in _body_rows(page, "Published mean beside the bracket"))
+    summary = page.split('<ul class="words">')[1].split("</ul>")[0]
+    said = [re.sub(r"<[^>]+>", "", s).strip().rsplit(": ", 1) for s in re.findall(r"<li>(.*?)</li>", summary, re.S)]
+    assert {word: int(n) for word, n in said} == dict(words)
+    assert sum(w.rows for w in found.words) == len(found.bench)
+
+
+def test_one_key_per_paper(found):
+    page = render_validation(found)
+    second = {s.id for s in all_sources().values() if s.same_as}
+    assert {k for k in second if f"[{k}]" in page} == set()
+
+
+def test_a_ratio_of_failure_loads_is_not_held_against_one_of_stiffness(found):
+    """SHA01: 335.2 against 332.4 N at initial failure."""
+    row = next(b for b in found.bench if b.source == "SHA01")
+    assert (row.verdict, row.word, row.low, row.high) == ("caution", "not comparable", None, None)
+    assert row.published == pytest.approx(335.2 / 332.4)
+
+
+def test_populations_stand_beside_what_the_papers_say(found):
+    """DES16: most canals accommodate 4.0 or 4.5 mm; OCH15: above 4.5 mm in 81 % of men and 74 % of women."""
+    page = render_validation(found)
+    rows = _body_rows(page, "Share of bones that take each diameter")
+    sizes = ("4.0", "4.5", "5.0", "5.5")
+    assert [(r[0], r[1]) for r in rows] == [(f"[{s}]", d) for s in ("DES16", "OCH15") for d in sizes]
+    assert all(re.fullmatch(r"\d+ %", cell) for r in rows for cell in r[2:6])
+    said = {(r[0], r[1]): r[6] for r in rows}
+    assert "4.0 or 4.5 mm" in said["[DES16]", "4.0"]
+    assert "81 % of men, 74 % of women" in said["[OCH15]", "4.5"]
+    listed = page.split('id="sources-title"')[1]
+    assert all(f"[{key}]" in listed for key in ("DES16", "OCH15", "ISE15", "SCO15"))
 
 
 def test_numbers_keep_their_sign_and_size():
@@ -138,3 +185,6 @@ def test_the_command_writes_one_page(tmp_path):
     assert done.exit_code == 0, done.output
     assert [p.name for p in (tmp_path / "reports").iterdir()] == ["validation.html"]
     assert "numeric comparisons agree" in done.output
+    page = (tmp_path / "reports" / "validation.html").read_text(encoding="utf-8")
+    for word, n in Counter(r[0] for r in _body_rows(page, "Published mean beside the bracket")).items():
+        assert f"{html.unescape(word)}: {n}" in done.output
