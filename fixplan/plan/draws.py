@@ -27,6 +27,7 @@ from fixplan.sizing.rules import FAIL, PASS, Floats
 
 CHUNK = 1000
 MAX_ROUNDS = 50
+LEAST_BATCH = 256
 Progress = Callable[[int, int], None]
 Values = dict[str, Floats]
 
@@ -67,12 +68,14 @@ def draw(resolved: Resolved, n: int, seed: int) -> Drawn:
     wanted = uncertain(resolved)
     kept: list[Values] = []
     have = tried = 0
+    # a handful of draws is taken from a fuller hand, so that bones which are seldom possible are still found
+    m = max(n, LEAST_BATCH)
     for round_ in range(MAX_ROUNDS):
-        batch = {p.name: one(p, n, np.random.default_rng([seed, zlib.crc32(p.name.encode()), round_])) for p in wanted}
+        batch = {p.name: one(p, m, np.random.default_rng([seed, zlib.crc32(p.name.encode()), round_])) for p in wanted}
         if resolved.measured is not None:
-            batch |= resolved.measured.noise(n, np.random.default_rng([seed, 0, round_]))
-        good = possible(resolved, batch, n)
-        tried += n
+            batch |= resolved.measured.noise(m, np.random.default_rng([seed, 0, round_]))
+        good = possible(resolved, batch, m)
+        tried += m
         have += int(good.sum())
         kept.append({name: v[good] for name, v in batch.items()})
         if have >= n:

@@ -72,7 +72,10 @@ class Allocation:
 
     @property
     def status(self) -> str:
-        """ "covered", "back-ups short", "screw lengths unknown", or "short": a first choice lacks a piece or none was planned."""
+        """One of "covered", "back-ups short", "screw lengths unknown", "short".
+
+        "short": a first choice lacks a piece, or none was planned.
+        """
         if all(t.covered for t in self.trolleys):
             return "covered"
         if self.levels.first_choices < self.levels.first_choices_asked or not all(

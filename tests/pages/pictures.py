@@ -48,7 +48,7 @@ def main() -> None:
         page = browser.new_page(viewport={"width": 900, "height": 1000})
         for name, source in PRINTED.items():
             first_sheet(page, REPORTS / source, REPORTS / f"{name}.png")
-        screen(page, REPORTS / "demo/DEMO-5A-plan.html", REPORTS / "why.png", "section:has(> #why-title)")
+        screen(page, REPORTS / "demo/DEMO-5A-plan.html", REPORTS / "why.png", "section:has(> #questions-title)")
         screen(page, REPORTS / "demo/DEMO-5A-compare.html", REPORTS / "compare.png", "main table")
         browser.close()
 

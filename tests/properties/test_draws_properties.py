@@ -14,7 +14,7 @@ from scipy.stats import kstest, norm, truncnorm
 
 from fixplan.case import parse_case
 from fixplan.kits import load_kits
-from fixplan.plan.draws import distinct, draw, one, possible, tally, uncertain
+from fixplan.plan.draws import LEAST_BATCH, distinct, draw, one, possible, tally, uncertain
 from fixplan.plan.frame import build
 from fixplan.plan.inputs import Parameter
 from fixplan.plan.resolve import Resolved, resolve
@@ -45,7 +45,7 @@ def test_a_stream_does_not_depend_on_the_other_parameters(seed: int, left_out: s
     for found in (whole, without):
         for name, values in draw(found, 40, seed).values.items():
             rngs = (np.random.default_rng([seed, zlib.crc32(name.encode()), round_]) for round_ in range(5))
-            own = np.concatenate([one(whole.parameters[name], 40, rng) for rng in rngs])
+            own = np.concatenate([one(whole.parameters[name], LEAST_BATCH, rng) for rng in rngs])
             # a draw that makes no bone is left out: what is kept is part of the parameter's own stream, in its order
             places = [int(np.flatnonzero(own == v)[0]) for v in values]
             assert places == sorted(places), name

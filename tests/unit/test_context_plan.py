@@ -1,4 +1,4 @@
-"""Context and after surgery in the plan: each entry with source and grade, on the page too; scores; revision by hand."""
+"""Context and after surgery in the plan: each entry with source and grade, on the page too; revision by hand."""
 
 from __future__ import annotations
 
