@@ -118,7 +118,7 @@ def added_span_ratio(bend: Any, exponent: Any, E_ratio: Any, lost: Any) -> Any:
         "EI_held": ("EI_h", "N*mm**2", "flexural rigidity of the section that holds it"),
     },
     source="SOLIDS",
-    where="models, local bending",
+    where="tests/solids, local bending at the seat of a bar or a plate screw",
 )
 def end_compliance(span: Any, EI_free: Any, EI_held: Any) -> Any:
     """Rotation per moment [rad/(N mm)] added at one end of the free span."""
@@ -134,7 +134,7 @@ def end_compliance(span: Any, EI_free: Any, EI_held: Any) -> Any:
         "EI": ("EI", "N*mm**2", "flexural rigidity"),
     },
     source="SOLIDS",
-    where="models, local bending",
+    where="tests/solids, local bending at the seat of a bar or a plate screw",
 )
 def half_span_compliance(span: Any, EI: Any) -> Any:
     """Rotation per moment [rad/(N mm)] of half the added span.

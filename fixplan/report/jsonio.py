@@ -1,6 +1,6 @@
 """The plan as one JSON document, and the schema that describes it; both come from the declarations of the plan.
 
-The document is the plan field by field, with the contract's short views beside it (`assumed`, the windows as pairs)
+The document is the plan field by field, with short views beside it (`assumed`, the windows as pairs)
 and `origins`: for each path of a number, its unit, meaning and origin. `*` in a path stands for any item of a list or
 any key of a map. To write the schema anew after the plan has changed: `python -m fixplan.report.jsonio`.
 """

@@ -36,7 +36,7 @@ def rows() -> dict[tuple[str, float], ShareRow]:
     ("name", "low", "high", "half_digit"), [("length", 59.3, 83.5, 0.5), ("canal_ap", 2.2, 5.9, 0.1)]
 )
 def test_des16_holds_95_percent_between_the_printed_ends(name: str, low: float, high: float, half_digit: float) -> None:
-    """DES16, table A1 of the facts: 95 % of lengths 59.3-83.5 mm, of canal widths 2.2-5.9 mm."""
+    """DES16, abstract: 95 % of lengths 59.3-83.5 mm, of canal widths 2.2-5.9 mm."""
     found = drawn("DES16").values[name]
     assert np.quantile(found, 0.025) == pytest.approx(low, abs=4 * half_digit)
     assert np.quantile(found, 0.975) == pytest.approx(high, abs=4 * half_digit)

@@ -254,7 +254,7 @@ def test_least_input_skips_everything_that_can_be_skipped(tmp_path: Path) -> Non
         shown.type("")
         drive(shown, given, {"bone.isthmus.canal": ("4.7", "")})
         finish(shown)
-        # the published series these assumptions rest on: DES16 and OCH15 (facts of the population table)
+        # the published series these assumptions rest on: DES16 and OCH15 (population.toml)
         assert "57 % of the length [DES16]" in plain(shown.seen)
         assert "68 % [OCH15]" in plain(shown.seen)
     same(tmp_path / "least.toml", "least-input.toml")

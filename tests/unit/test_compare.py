@@ -201,7 +201,7 @@ def test_no_overall_winner_is_named_anywhere() -> None:
 
 
 DENIED = [
-    # what is compared, row, and the bench test that found no difference (facts as printed in the papers' abstracts)
+    # what is compared, row, and the bench test that found no difference (as printed in the abstracts)
     (("screw", "screw wider"), "stiffness-0", {"KEL01", "HOR04"}),
     (("screw", "screw wider"), "yield", {"SHA01"}),
     ((OFFSHELF, "S45C-ST-40-T16"), "stiffness-0", {"WILL20"}),

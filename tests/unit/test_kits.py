@@ -97,7 +97,7 @@ def test_invented_stock_is_marked_and_everything_has_a_source(stock: KitSet) -> 
 @pytest.mark.parametrize(
     "system, core, pitch, head, drill",
     [
-        # source: ISO 5835, HA threads (facts A1: recalled, high confidence; head and drill of 2.0 medium)
+        # source: ISO 5835, HA threads (from memory, high confidence; head and drill of 2.0 medium)
         (2.0, 1.3, 0.6, 4.0, 1.5),
         (2.7, 1.9, 1.0, 5.0, 2.0),
         (3.5, 2.4, 1.25, 6.0, 2.5),
@@ -138,7 +138,7 @@ def test_materials_carry_the_printed_strengths(
 
 
 def test_shear_modulus_of_steel() -> None:
-    # source: facts A3: G = E/2(1+nu), steel 74 to 77, titanium alloy 42 to 44 GPa
+    # from memory: G = E/2(1+nu), steel 74 to 77, titanium alloy 42 to 44 GPa
     materials = load_kits().materials
     assert 74_000 < materials["steel-cold-worked"].G_MPa < 77_000
     assert 42_000 < materials["ti-6al-4v"].G_MPa < 44_000

@@ -8,8 +8,8 @@ import pytest
 from fixplan.cautions import CAUTION_SHORT, CAUTIONS
 from fixplan.sources import DEFAULT_GRADES, GRADES, KINDS, all_sources, source, threshold, thresholds
 
-# names of the public contract: a case file may override each of them
-CONTRACT = [
+# thresholds that a case file may override by these names
+OVERRIDABLE = [
     "run_out_margin",
     "purchase_min",
     "bite",
@@ -49,7 +49,7 @@ def test_every_source_has_a_known_kind_a_text_and_says_how_it_is_known():
         }, s.id
 
 
-def test_kinds_are_those_of_the_contract_and_each_is_used():
+def test_every_kind_is_used():
     assert {s.kind for s in all_sources().values()} == set(KINDS)
 
 
@@ -80,8 +80,8 @@ def test_an_id_like_no_other_is_refused_without_a_hint():
     assert "nearest" not in str(refused.value)
 
 
-def test_every_threshold_of_the_contract_is_there():
-    assert set(CONTRACT) <= set(thresholds())
+def test_every_threshold_that_a_case_may_override_is_there():
+    assert set(OVERRIDABLE) <= set(thresholds())
 
 
 def test_every_threshold_has_source_grade_meaning_and_an_end():
@@ -151,7 +151,7 @@ def test_tables_name_no_maker_and_no_address():
         assert not re.search(r"®|™|https?://|www\.|\.com\b", text), name
 
 
-def test_cautions_say_what_the_contract_asks():
+def test_cautions_say_all_that_has_to_be_said():
     text = " ".join(CAUTIONS)
     for words in (
         "Not a medical device",

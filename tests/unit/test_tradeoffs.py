@@ -187,7 +187,7 @@ def test_a_picture_has_title_description_and_a_table_with_every_point(name: str)
 
 
 def test_published_tests_are_ticks_and_their_values_are_as_printed() -> None:
-    """HUS02: 9 and 19 N/mm; WILL20: 24.2 and 24.7 N/mm (facts as printed in the abstracts)."""
+    """HUS02: 9 and 19 N/mm; WILL20: 24.2 and 24.7 N/mm (as printed in the abstracts)."""
     t = picture("stiffness-diameter")
     assert sorted((m.at, m.source) for m in t.marks) == [
         (9.0, "HUS02"), (9.0, "HUS02"), (19.0, "HUS02"), (24.2, "WILL20"), (24.7, "WILL20"),

@@ -149,7 +149,7 @@ def test_inch_and_pound_are_those_of_1959() -> None:
 
 
 def test_vitamin_d_in_both_units() -> None:
-    # source: KNE21 (facts on risk): 75.8 nmol/L = 30.4 ng/mL
+    # source: KNE21: 75.8 nmol/L = 30.4 ng/mL
     assert parse("75.8 nmol/L", "concentration", "x").value == pytest.approx(30.4, abs=0.05)
     assert parse("30.4 ng/mL", "concentration", "x").value == 30.4
     assert parse("30.4 ug/L", "concentration", "x").value == pytest.approx(30.4)
