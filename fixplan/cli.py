@@ -128,12 +128,17 @@ def specs_command(
         bool, typer.Option("--thresholds", help="Print every planning threshold with its origin instead.")
     ] = False,
     sources: Annotated[bool, typer.Option("--sources", help="Print every source instead.")] = False,
+    defaults: Annotated[
+        bool, typer.Option("--defaults", help="Print every other default, constant and bound with its origin instead.")
+    ] = False,
     output: FormatOption = Format.text,
 ) -> None:
     """List and check kits. Reads the kits of the project and of --specs; says what is wrong by file, table and key."""
-    from fixplan.commands import list_sources, list_specs, list_thresholds
+    from fixplan.commands import list_all_defaults, list_sources, list_specs, list_thresholds
 
-    if thresholds:
+    if defaults:
+        show(list_all_defaults(), output)
+    elif thresholds:
         show(list_thresholds(), output)
     elif sources:
         show(list_sources(), output)

@@ -73,6 +73,10 @@ OnePerLineOption = Annotated[
 ]
 # ten thousand draws give a share of one half to within one percentage point (two standard errors)
 DRAWS = 10_000
+# made-up patients held against a shelf: a share of one half to within two percentage points
+COVERAGE_DRAWS = 2_000
+# chance that one resupply meets all demand: a project default
+SERVICE = 0.95
 
 
 def folders(specs: list[Path] | None, only: bool) -> tuple[Path, ...]:

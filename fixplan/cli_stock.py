@@ -9,7 +9,9 @@ from typing import Annotated
 import typer
 
 from fixplan.cli_options import (
+    COVERAGE_DRAWS,
     DRAWS,
+    SERVICE,
     CodesOption,
     ColumnOption,
     Construct,
@@ -113,7 +115,7 @@ def coverage_command(
     resupply: Annotated[int | None, typer.Option("--resupply", min=0, help="Days from order to shelf.")] = None,
     service: Annotated[
         float, typer.Option("--service", help="Chance that one resupply meets all demand (project default).")
-    ] = 0.95,
+    ] = SERVICE,
     recalled: RecalledOption = None,
     codes: CodesOption = None,
     sheet: SheetOption = None,
@@ -128,7 +130,7 @@ def coverage_command(
     seed: SeedOption = 0,
     draws: Annotated[
         int, typer.Option("--draws", min=100, max=100_000, help="Made-up patients of the published population.")
-    ] = 2000,
+    ] = COVERAGE_DRAWS,
 ) -> None:
     """Whom does the shelf serve, which sizes to hold, and how many of each?
 

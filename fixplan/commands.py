@@ -13,6 +13,7 @@ from typing import Any
 from fixplan.atomic import write_all
 from fixplan.case.read import parse_case, read_case
 from fixplan.cautions import CAUTION_SHORT, CAUTIONS
+from fixplan.commands_defaults import list_defaults, threshold_text
 from fixplan.declare import to_plain
 from fixplan.kits import KitError, KitSet, load_kits
 from fixplan.plan.compare import compare
@@ -164,18 +165,19 @@ def _counts(kits: KitSet, kit: str) -> str:
 
 
 def list_thresholds() -> Result:
-    """Every planning threshold with value, unit, source, kind and grade."""
+    """Every planning threshold with value, spread, band, unit, source, kind and grade."""
     rows = list(thresholds().values())
-    text = "".join(
-        f"{t.name} = {t.value:g} {t.unit if t.unit != '1' else ''}".rstrip()
-        + f"  [{t.source}: {t.kind}, grade {t.grade}]\n  {t.meaning}\n"
-        + (f"  {t.note}\n" if t.note else "")
-        for t in rows
-    )
+    text = "".join(threshold_text(t) for t in rows)
     data = {"format": "fixplan-thresholds/1", "thresholds": [to_plain(t) for t in rows], "cautions": list(CAUTIONS)}
     return Result(
         lambda: text + "\n" + CAUTION_SHORT + "\n", lambda: json.dumps(data, indent=2, ensure_ascii=False) + "\n"
     )
+
+
+def list_all_defaults() -> Result:
+    """Every default, constant and bound that is not a planning threshold, with its origin."""
+    text, data = list_defaults()
+    return Result(lambda: text, lambda: data)
 
 
 def list_sources() -> Result:
@@ -195,6 +197,7 @@ __all__ = [
     "Result",
     "compare_constructs",
     "demo",
+    "list_all_defaults",
     "list_sources",
     "list_specs",
     "list_thresholds",

@@ -14,6 +14,7 @@ import numpy.typing as npt
 from fixplan.atomic import write_all
 from fixplan.case.read import parse_case
 from fixplan.cautions import CAUTION_SHORT
+from fixplan.cli_options import SERVICE
 from fixplan.commands import Result, check_out
 from fixplan.commands_stock import ShelfFile, Tell, open_shelf, told
 from fixplan.kits import ImScrew, KitSet, load_kits
@@ -167,7 +168,7 @@ def cover(
 
 def demo_coverage(folder: Path, out: Path, on: date) -> Result:
     """Shelf planning for the invented shelf of `folder`."""
-    aims = Aims(threshold("room_coverage").value, 0.95, 2.0, 14)
+    aims = Aims(threshold("room_coverage").value, SERVICE, 2.0, 14)
     shelf = ShelfFile(folder / "shelf.csv")
     kits = ("im-screws-cannulated-ti",)
     recalled = folder / "recalled-lots.csv"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -71,7 +72,7 @@ def chances(
         seed=seed,
         rejected=drawn.rejected,
         no_size=float((found.choice < 0).mean()),
-        bands=_bands(resolved, drawn, sized.screws[best], ray) if best >= 0 else (),
+        bands=_bands(resolved, drawn, sized.screws[best], ray, seed) if best >= 0 else (),
         influences=tuple(
             types.Influence(i.name, i.label, i.share, _decides(i.label, i.low_answer, i.high_answer, i.origin))
             for i in influences(resolved, sized.screws, found)
@@ -133,7 +134,14 @@ BANDED = (
 )
 
 
-def _bands(resolved: Resolved, every: Drawn, screw: ImScrew, ray: int) -> tuple[types.Band, ...]:
+def drawn_moments(low: float, high: float, n: int, seed: int) -> Floats:
+    """n moments spread evenly over a band, shape (n,), from a stream of their own under the seed of the draws."""
+    # the name keeps the stream apart from those of the parameters, which are named in the same way
+    key = zlib.crc32(b"design moment")
+    return low + (high - low) * np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(key,))).random(n)
+
+
+def _bands(resolved: Resolved, every: Drawn, screw: ImScrew, ray: int, seed: int) -> tuple[types.Band, ...]:
     drawn = only(every, slice(0, BAND_DRAWS))
     read = Reader(resolved, drawn.values)
     frame = build(resolved, drawn.values)
@@ -142,7 +150,7 @@ def _bands(resolved: Resolved, every: Drawn, screw: ImScrew, ray: int) -> tuple[
     # the moment is drawn evenly over its assumed band, from a stream of its own
     row = where.protected
     if row.lo is not None and row.hi is not None:
-        moment = row.lo + (row.hi - row.lo) * np.random.default_rng([every.n, 7]).random(drawn.n)
+        moment = drawn_moments(row.lo, row.hi, drawn.n, seed)
     bracket = screw_brackets(where, [screw], np.asarray(frame.site.seat), moment, ("cantilever_plantar",))
     found = []
     for name, label, unit in BANDED:

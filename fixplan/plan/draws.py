@@ -22,7 +22,7 @@ from fixplan.plan.frame import Reader, build
 from fixplan.plan.inputs import Parameter
 from fixplan.plan.resolve import Resolved
 from fixplan.plan.screws import Sized, by_length, preference, size, stock_arrays
-from fixplan.sizing.choose import first_choice
+from fixplan.sizing.choose import MARGIN_TIE_MM, first_choice
 from fixplan.sizing.rules import FAIL, PASS, Floats
 
 CHUNK = 1000
@@ -183,20 +183,31 @@ def distinct(screws: Sequence[ImScrew]) -> tuple[list[ImScrew], npt.NDArray[np.i
     return [firsts[key] for key in places], np.array([places[key] for key in keys], np.intp)
 
 
+# Chances closer than this many standard errors of the best are a tie: the draws cannot tell them apart.
+TIE_ERRORS = 2.0
+
 # A size that meets every rule in fewer draws than this carries a caution whatever the measurements turn out to be.
 SOME = 0.01
 
 CHANCE_CRITERIA = (
     ("some", "sizes that can meet every rule before those that carry a caution in 99 % of draws", "PROJECT"),
     ("chance", "the best chance that no rule fails; two standard errors count as a tie", "PROJECT"),
-    ("passes", "the best chance that every rule is met without a caution", "PROJECT"),
+    (
+        "passes",
+        "the best chance that every rule is met without a caution; two standard errors count as a tie",
+        "PROJECT",
+    ),
     ("lag", "thread wholly beyond the fracture before thread across it, for compression", "ORR12"),
     (
         "diameter",
         "the larger diameter, for contact with dense cortex; a bench test saw no gain and warns",
         "SCO15, SHA01",
     ),
-    ("margin", "the length that sits best between its two limits, on average", "PROJECT"),
+    (
+        "margin",
+        f"the length that sits best between its two limits, on average; {MARGIN_TIE_MM:g} mm counts as a tie",
+        "PROJECT",
+    ),
     ("order", "the larger bending yield moment of the shank, then the item code", "PROJECT"),
 )
 
@@ -216,9 +227,9 @@ def best_by_chance(sized: Sized, found: Tally) -> int:
         alive = standing
     for share in (found.no_fail, found.passes):
         top = float(np.max(np.where(alive, share, -1.0)))
-        error = 2.0 * np.sqrt(max(top * (1.0 - top), 1.0 / found.drawn.n) / found.drawn.n)
+        error = TIE_ERRORS * np.sqrt(max(top * (1.0 - top), 1.0 / found.drawn.n) / found.drawn.n)
         alive &= share >= top - error
-    for value, tie in ((~sized.stock.full, 0.0), (sized.diameter, 0.0), (found.margin, 0.1)):
+    for value, tie in ((~sized.stock.full, 0.0), (sized.diameter, 0.0), (found.margin, MARGIN_TIE_MM)):
         held = np.where(alive, value.astype(float), -np.inf)
         alive &= held >= held.max() - tie - 1e-9
     return int(np.argmin(np.where(alive, sized.order, np.iinfo(np.intp).max)))

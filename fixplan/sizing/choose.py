@@ -16,6 +16,9 @@ import numpy.typing as npt
 
 from fixplan.sizing.rules import FAIL, Codes, Floats
 
+# Margins closer than this are a tie: a tenth of a millimetre is finer than any reading of a film.
+MARGIN_TIE_MM = 0.1
+
 CRITERIA = (
     ("verdict", "the mildest verdict over all rules", "PROJECT"),
     ("lag", "thread wholly beyond the fracture before thread across it, for compression", "ORR12"),
@@ -24,12 +27,9 @@ CRITERIA = (
         "the larger diameter, for contact with dense cortex; a bench test saw no gain and warns",
         "SCO15, SHA01",
     ),
-    ("margin", "the length that sits best between its two limits", "PROJECT"),
+    ("margin", f"the length that sits best between its two limits; {MARGIN_TIE_MM:g} mm counts as a tie", "PROJECT"),
     ("order", "the larger bending yield moment of the shank, then the item code", "PROJECT"),
 )
-
-# Margins closer than this are a tie: a tenth of a millimetre is finer than any reading of a film.
-MARGIN_TIE_MM = 0.1
 
 
 def first_choice(
