@@ -29,6 +29,7 @@ from fixplan.plan.remarks import remarks
 from fixplan.plan.resolve import PLATE, SCREW, Resolved, resolve
 from fixplan.plan.response import Setting, respond_screws, setting
 from fixplan.plan.screws import Sized, screw_plan, size
+from fixplan.plan.stock_used import kits_used, material_values
 from fixplan.plan.straight import corridor_part, wanted_axis
 from fixplan.plan.strength import with_strength
 from fixplan.plan.strength_types import StrengthPart
@@ -188,6 +189,8 @@ def make_plan(
         corridor=None if sized is None or screw is None else _corridor(frame, read, sized, screw),
         questions=asked,
         strength=strength,
+        kits=kits_used(stock),
+        materials=material_values(stock),
     )
     return with_sources(plan)
 

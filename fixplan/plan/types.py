@@ -328,6 +328,30 @@ class Change:
 
 
 @dataclass(frozen=True)
+class KitUsed:
+    """A kit the sizes were chosen from: how it is known (`status`) and the id of its source."""
+
+    id: str
+    title: str
+    status: str
+    source: str
+    note: str
+
+
+@dataclass(frozen=True)
+class MaterialValue:
+    """One property of an implant material of the kits: `status` is how the value is known."""
+
+    material: str
+    standard: str
+    quantity: str
+    value: Annotated[float, num("see unit", "property of an implant material", KIT, "source, status")]
+    unit: str
+    source: str
+    status: str
+
+
+@dataclass(frozen=True)
 class SourceText:
     id: str
     kind: str
@@ -698,3 +722,5 @@ class Plan:
     questions: tuple[Question, ...] = ()
     corridor: CorridorPart | None = None
     strength: StrengthPart | None = None
+    kits: tuple[KitUsed, ...] = ()
+    materials: tuple[MaterialValue, ...] = ()
