@@ -1,7 +1,8 @@
 """The same road with draws: how often each size fits, what the answer hangs on, and bands on the responses.
 
 Every uncertain parameter is drawn from its own stream, so that a further parameter does not change the draws of the
-others. Readings are normal about the value read (JCGM 101, 6.4.7), cut off at zero and at a published band; a parameter
+others. Readings are normal about the value read (JCGM 101, 6.4.7), cut off at zero and at a published band (an
+assumed value keeps its printed mean); a parameter
 of which only a band is known is spread evenly over it (JCGM 101, 6.4.2). Draws that are no bone (a canal wider than
 the bone, a fracture beyond its end) are drawn again, and their share is told.
 """
@@ -14,6 +15,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
+from scipy.optimize import brentq
 from scipy.special import ndtr, ndtri
 
 from fixplan.kits import ImScrew
@@ -93,8 +95,29 @@ def one(p: Parameter, n: int, rng: np.random.Generator) -> Floats:
         return np.asarray(p.value + p.sd * ndtri(u), float)  # an error about zero, not a size: no end to cut off at
     lo = 0.0 if p.low is None or p.origin != "assumed" or p.shared is False else p.low
     hi = np.inf if p.high is None or p.origin != "assumed" or p.shared is False else p.high
-    a, b = ndtr((lo - p.value) / p.sd), ndtr((hi - p.value) / p.sd)
-    return np.asarray(p.value + p.sd * ndtri(a + (b - a) * u), float)
+    middle = centre(p.value, p.sd, lo, hi) if p.origin == "assumed" else p.value
+    a, b = ndtr((lo - middle) / p.sd), ndtr((hi - middle) / p.sd)
+    return np.asarray(middle + p.sd * ndtri(a + (b - a) * u), float)
+
+
+def centre(mean: float, sd: float, low: float, high: float) -> float:
+    """Location of the normal distribution whose part between `low` and `high` has this mean: cutting moves no mean.
+
+    Mean of a normal distribution cut at both ends: mu + sd (phi(a) - phi(b)) / (Phi(b) - Phi(a)), a and b the ends in
+    standard deviations from mu (from memory). Where no location within four standard deviations does it, the mean.
+    """
+
+    def density(x: float) -> float:
+        return float(np.exp(-x * x / 2) / np.sqrt(2 * np.pi))
+
+    def off(mu: float) -> float:
+        a, b = (low - mu) / sd, (high - mu) / sd
+        return float(mu + sd * (density(a) - density(b)) / (ndtr(b) - ndtr(a)) - mean)
+
+    start, end = mean - 4 * sd, mean + 4 * sd
+    if not low < mean < high or off(start) >= 0 or off(end) <= 0:
+        return mean
+    return float(brentq(off, start, end))
 
 
 def possible(resolved: Resolved, values: Values, n: int) -> npt.NDArray[np.bool_]:
