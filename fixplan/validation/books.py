@@ -85,7 +85,19 @@ COMPOSITE: tuple[Example, ...] = (
             ("bottom of the steel", 30e3, 0.0, 7620, 10, "Three figures printed."),
         )
     ),
-    Example("Ratio of moduli", 1.933, 5e-4, "1", "BEERJ", "ex. 4.03", lambda: 29.0e3 / 15.0e3, MEMORY, "Arithmetic."),
+    Example(
+        "Stress in the steel over that in the brass at the same height: ratio of moduli",
+        1.933,
+        5e-4,
+        "1",
+        "BEERJ",
+        "ex. 4.03",
+        lambda: (
+            sec.composite_stress(40.0, 29.0e3, 1.5, 0.0, _SANDWICH)
+            / sec.composite_stress(40.0, 15.0e3, 1.5, 0.0, _SANDWICH)
+        ),
+        MEMORY,
+    ),
     Example(
         "Stress in the brass",
         11.85,

@@ -9,14 +9,13 @@ from __future__ import annotations
 from functools import partial
 
 from fixplan.mechanics import section as sec
-from fixplan.mechanics.fatigue import notch_factor
 from fixplan.mechanics.loadcases import structural_EI_im_device
 from fixplan.mechanics.loads import moment_from_strain
 from fixplan.mechanics.preload import stress_area
 from fixplan.mechanics.purchase import cancellous_band, pullout_force, thread_shape_factor
 from fixplan.mechanics.straightening import bow_radius, tangent_offset
 from fixplan.mechanics.torsion import implied_shear
-from fixplan.validation.rows import HAND, MEMORY, READ, Example
+from fixplan.validation.rows import HAND, MEMORY, Example
 
 #: bone screws of ISO 5835 (from memory): major, core, pitch in mm
 THREADS = {
@@ -285,17 +284,6 @@ BONE: tuple[Example, ...] = (
             (1897, 1.61, "DS99"),
             (6662, 5.66, "GROSS89"),
         )
-    ),
-    Example(
-        "Notched strength of titanium grade 1, K_t 3",
-        123.0,
-        0.5,
-        "MPa",
-        "TI-data",
-        "193 MPa smooth at 10⁷ cycles, rotating bending",
-        lambda: 193.0 / notch_factor((193.0 / 123.0 - 1) / 2, 3.0),
-        READ,
-        "The sensitivity is the one the two strengths imply: a check of the form only.",
     ),
 )
 

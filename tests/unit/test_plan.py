@@ -14,6 +14,7 @@ import jsonschema
 import pytest
 
 from fixplan.case import parse_case, read_case
+from fixplan.case.fields import fields
 from fixplan.kits import KitSet, load_kits
 from fixplan.plan.make import make_plan
 from fixplan.plan.types import Plan
@@ -82,6 +83,8 @@ def test_every_source_named_is_a_source_a_key_or_an_item(name: str) -> None:
     document = plan_document(demo(name))
     listed = {s["id"] for s in document["sources"]}
     sources = all_sources()
+    # a key of the case file, or a value that the document itself lists
+    keys = set(fields()) | {t["name"] for t in document["thresholds"]} | {g["name"] for g in document["given"]}
     for key, text in texts({k: v for k, v in document.items() if k not in ("origins", "sources")}):
         if key != "source":
             continue
@@ -89,6 +92,9 @@ def test_every_source_named_is_a_source_a_key_or_an_item(name: str) -> None:
             word = part.strip()
             is_key = re.fullmatch(r"[a-z_]+(\.[a-z_]+)+( / [a-z_]+(\.[a-z_]+)+)?", word)
             is_derived = re.fullmatch(r"[a-z_]+ / magnification_(ap|lateral)", word)
+            if is_key:
+                for one in word.split(" / "):
+                    assert one in keys or one.startswith("plan.thresholds."), f"key {one!r}"
             assert word in sources or is_key or is_derived, f"source {word!r}"
             if word in sources:
                 assert word in listed, f"{word} is named and not listed"

@@ -62,9 +62,18 @@ def test_six_holes_centred() -> None:
 
 
 def test_too_little_room_on_one_side_fails_by_name() -> None:
-    p = best_placement(SIX, bed(room_proximal=10.0), LIMITS)
-    assert p.code == FAIL
-    assert int(p.held["screws_per_side"].code) == FAIL or int(p.held["room"].code) == FAIL
+    # room 10: a hole may lie 1 + 4 = 5 to 1 + 10 - 4 = 7 mm proximal of the fracture; holes lie at odd multiples of 4,
+    # so none does, wherever the plate lies
+    for p in placements(SIX, bed(room_proximal=10.0), LIMITS):
+        assert float(p.held["screws_per_side"].value) == 0
+        assert int(p.held["screws_per_side"].code) == FAIL
+    # the bone ends 1 + 10 = 11 mm proximally; the plate reaches 4 + 4 = 8 mm out in its distal-most position (one hole
+    # proximally), 36 + 4 = 40 mm in its proximal-most (five)
+    last, first = (placements(SIX, bed(room_proximal=10.0, room_distal=60.0), LIMITS)[k] for k in (-1, 0))
+    assert int(last.held["room"].code) == FAIL
+    assert float(last.held["room"].value) == pytest.approx(11.0 - 40.0)
+    assert int(first.held["room"].code) == PASS
+    assert float(first.held["room"].value) == pytest.approx(11.0 - 8.0)
 
 
 def test_off_centre_when_one_side_is_short() -> None:
