@@ -134,6 +134,12 @@ BANDED = (
 )
 
 
+def quantiles(values: Floats) -> tuple[float, float, float]:
+    """What 5, 50 and 95 % of the values do not exceed, between neighbours in a straight line."""
+    lo, mid, hi = (float(q) for q in np.quantile(values, (0.05, 0.5, 0.95)))
+    return lo, mid, hi
+
+
 def drawn_moments(low: float, high: float, n: int, seed: int) -> Floats:
     """n moments spread evenly over a band, shape (n,), from a stream of their own under the seed of the draws."""
     # the name keeps the stream apart from those of the parameters, which are named in the same way
@@ -162,6 +168,5 @@ def _bands(resolved: Resolved, every: Drawn, screw: ImScrew, ray: int, seed: int
                 values = np.asarray(getattr(response, name))
             values = values[np.isfinite(values)]
             if values.size:
-                lo, mid, hi = (float(q) for q in np.quantile(values, (0.05, 0.5, 0.95)))
-                found.append(types.Band(f"{name}_{end}", f"{label}, {end} end", unit, lo, mid, hi))
+                found.append(types.Band(f"{name}_{end}", f"{label}, {end} end", unit, *quantiles(values)))
     return tuple(found)
