@@ -5,7 +5,11 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from fixplan.plan.chances import quantiles
+from fixplan.case import parse_case
+from fixplan.kits import load_kits
+from fixplan.plan.chances import _bands, quantiles
+from fixplan.plan.draws import draw
+from fixplan.plan.resolve import resolve
 from fixplan.plan.response import end, plain_end
 
 
@@ -52,3 +56,17 @@ def test_what_is_not_known_stays_unknown_without_the_correction():
     unknown = _response(EI_N_m2=[1.0, np.nan], ratio_to_intact=[1.0, np.nan], gap_strain=[1.0, np.nan])
     plain = plain_end(unknown, 1, 800.0)
     assert (plain.EI_N_m2, plain.ratio_to_intact, plain.gap_strain) == (None, None, None)
+
+
+def test_the_seed_alone_changes_the_drawn_moment_behind_the_bands():
+    table = {
+        "bone": {"ray": 5, "length": "71 mm", "isthmus": {"canal": "4.7 mm"}},
+        "fracture": {"zone": 2},
+    }
+    found = resolve(parse_case(table, "test", quick=True))
+    drawn = draw(found, 200, 0)
+    screw = load_kits().im_screws[0]
+    one, again, other = (_bands(found, drawn, screw, 5, seed) for seed in (0, 0, 1))
+    assert one
+    assert one == again
+    assert {b.name: b for b in one}["yield_factor_loose"] != {b.name: b for b in other}["yield_factor_loose"]
