@@ -14,7 +14,7 @@ from scipy.stats import kstest, norm, truncnorm
 
 from fixplan.case import parse_case
 from fixplan.kits import load_kits
-from fixplan.plan.draws import LEAST_BATCH, distinct, draw, one, possible, tally, uncertain
+from fixplan.plan.draws import LEAST_BATCH, centre, distinct, draw, one, possible, tally, uncertain
 from fixplan.plan.frame import build
 from fixplan.plan.inputs import Parameter
 from fixplan.plan.resolve import Resolved, resolve
@@ -80,7 +80,11 @@ def test_readings_are_normal_and_band_limited_values_cut_off(value: float, share
     found = one(band, 2000, rng)
     assert found.min() >= value - sd - 1e-9
     assert found.max() <= value + 2 * sd + 1e-9
-    assert kstest(found, truncnorm(-1, 2, loc=value, scale=sd).cdf).pvalue > 1e-6
+    # cut unevenly, yet about the printed mean: the distribution is moved until its cut part has that mean
+    middle = centre(value, sd, value - sd, value + 2 * sd)
+    cut = truncnorm((value - sd - middle) / sd, (value + 2 * sd - middle) / sd, loc=middle, scale=sd)
+    assert cut.mean() == pytest.approx(value, rel=1e-9)
+    assert kstest(found, cut.cdf).pvalue > 1e-6
 
 
 def test_an_error_about_zero_has_both_signs() -> None:
