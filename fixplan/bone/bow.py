@@ -6,7 +6,9 @@ S alone (separable least squares: Golub and Pereyra 1973) and the best is polish
 
 Intervals are profile-likelihood intervals: all values whose best fit is worse by no more than chi2(1, level), then
 widened in quadrature by what the residuals cannot show (the tip's click and the scale of the film). A straight
-bone or a few noisy stations give a wide interval, not a false narrow one. Units: mm, 1/mm.
+bone or a few noisy stations give a wide interval, not a false narrow one. Whether there is a bow at all is another
+question: on a straight bone S means nothing, and the best of many S always fits better than none. Davies' bound
+(Biometrika 74, 1987, 33-43) for a parameter that exists only under the alternative answers it. Units: mm, 1/mm.
 """
 
 from __future__ import annotations
@@ -37,8 +39,8 @@ class Estimate:
 class Bow:
     """`straight` [mm]; `curvature_*` [1/mm] beyond it and `sagitta_*` [mm] over `chord`, signed (see `profile`).
 
-    `seen` (...,): the bow is told from a straight bone at the level asked for; where it is not, `straight` reaches
-    the last station and only its low end means something.
+    `seen` (...,): the bow is told from a straight bone at the level asked for (`by_chance` below 1 - level); where it
+    is not, `straight` reaches the last station and only its low end means something.
     """
 
     straight: Estimate
@@ -100,8 +102,21 @@ def fit_bow(ap: FilmStations, lateral: FilmStations, *, level: float = 0.95) -> 
         estimates[1],
         estimates[3],
         (low, high),
-        flat - least[..., 0] > CHI2[level],
+        by_chance(flat[..., None] - loss) < 1 - level,
     )
+
+
+def by_chance(gain: npt.ArrayLike) -> Floats:
+    """Upper bound of the probability that a straight bone shows so great a gain for some S; gain (..., G) gives (...,).
+
+    `gain` is the fall of the weighted sum of squares over the straight line, at each S of a grid: chi-square with two
+    degrees of freedom at each S (a curvature in each plane), M its greatest value, V the sum of the steps of its
+    square root from S to S: exp(-M/2) + V sqrt(M) exp(-M/2) / 2, at most 1. Davies 1987, Biometrika 74:33, eq. 3.4.
+    """
+    root = np.sqrt(np.maximum(np.asarray(gain, dtype=np.float64), 0.0))
+    most = np.max(root, axis=-1)
+    steps = np.sum(np.abs(np.diff(root, axis=-1)), axis=-1)
+    return np.asarray(np.minimum(1.0, np.exp(-(most**2) / 2) * (1 + steps * most / 2)), dtype=np.float64)
 
 
 def sagitta_factor(straight: npt.ArrayLike, low: npt.ArrayLike, high: npt.ArrayLike) -> Floats:
