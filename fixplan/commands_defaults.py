@@ -64,9 +64,10 @@ def threshold_text(t: Threshold) -> str:
     """One planning threshold with all that is known of it."""
     found = {k: getattr(t, k) for k in NUMBERS if getattr(t, k) is not None and (k != "sd" or t.sd > 0)}
     first = numbers(found, t.unit).removeprefix("value ")
+    spread = f"; sd: {t.sd_source}" if t.sd_source else ""
     also = f"; see also {', '.join(t.also)}" if t.also else ""
     end = {"low": "; a least value", "high": "; a greatest value"}.get(t.end, "")
-    head = f"{t.name} = {first}  [{t.source}: {t.kind}, grade {t.grade}{also}{end}]\n  {t.meaning}\n"
+    head = f"{t.name} = {first}  [{t.source}: {t.kind}, grade {t.grade}{spread}{also}{end}]\n  {t.meaning}\n"
     return head + (f"  {t.note}\n" if t.note else "")
 
 

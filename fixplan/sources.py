@@ -67,7 +67,8 @@ class Source:
 class Threshold:
     """One planning threshold in its unit, with its origin.
 
-    `low`, `high`: the published band round `value`, where there is one. `sd`: published standard deviation.
+    `low`, `high`: the published band round `value`, where there is one. `sd`: published standard deviation, of
+    `sd_source` where that is another source than that of the value ("": the same).
     `also`: further source ids that bear on the value. `used_by`: screw, plate, checks, bone, imaging or plan.
     `end`: what the value bounds ("low": a least value, "high": a greatest value, "none": a plain default).
     """
@@ -86,6 +87,7 @@ class Threshold:
     low: float | None = None
     high: float | None = None
     also: tuple[str, ...] = ()
+    sd_source: str = ""
 
 
 def read_table(package: str, name: str) -> dict[str, Any]:
@@ -123,6 +125,8 @@ def thresholds() -> Mapping[str, Threshold]:
         also = tuple(row.pop("also", ()))
         for other in also:
             source(other)
+        if "sd_source" in row:
+            source(row["sd_source"])
         found[name] = Threshold(name=name, kind=source(row["source"]).kind, also=also, **row)
     return MappingProxyType(found)
 

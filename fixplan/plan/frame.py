@@ -15,7 +15,7 @@ import numpy.typing as npt
 from fixplan.bone.corridor import Wall as Surface
 from fixplan.bone.corridor import corridor
 from fixplan.bone.profile import Profile, from_least_input, interpolate
-from fixplan.plan.inputs import AP, LATERAL
+from fixplan.plan.inputs import SCALE
 from fixplan.plan.measured import profile_of
 from fixplan.plan.resolve import Resolved
 from fixplan.sizing.rules import Floats
@@ -58,8 +58,7 @@ class Reader:
 
     def true(self, name: str) -> Floats:
         """The parameter true to size."""
-        film = self.resolved.parameters[name].film
-        scale = {AP: "magnification_ap", LATERAL: "magnification_lateral"}.get(film)
+        scale = SCALE.get(self.resolved.parameters[name].film)
         return self.raw(name) if scale is None else self.raw(name) / self.raw(scale)
 
     def has(self, name: str) -> bool:

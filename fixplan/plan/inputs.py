@@ -7,13 +7,15 @@ magnification further on, so that one scale error moves all lengths of that film
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from fixplan.problems import Problem
 from fixplan.values import Quantity
 
 AP, LATERAL, NONE = "ap", "lateral", ""
+SCALE: Mapping[str, str] = {AP: "magnification_ap", LATERAL: "magnification_lateral"}
+"""Name of the magnification that lengths read on a film carry; a true length has none."""
 READINGS = {
     "length_reading_sd": "error of a length read",
     "width_reading_sd": "error of a width read",
@@ -143,6 +145,11 @@ class Book:
 
     def value(self, name: str) -> float:
         return self.parameters[name].value
+
+    def true(self, name: str) -> float:
+        """A length without the magnification of the film it was read on."""
+        scale = SCALE.get(self.parameters[name].film)
+        return self.value(name) / (1.0 if scale is None else self.value(scale))
 
     def has(self, names: Iterable[str]) -> bool:
         return all(n in self.parameters for n in names)

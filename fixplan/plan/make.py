@@ -21,7 +21,7 @@ from fixplan.plan.changes import screw_changes
 from fixplan.plan.context import aftercare_part, context_part, revision_findings
 from fixplan.plan.draws import Progress
 from fixplan.plan.frame import Frame, Reader, build
-from fixplan.plan.inputs import AP, LATERAL, Parameter
+from fixplan.plan.inputs import SCALE, Parameter
 from fixplan.plan.plate_changes import plate_changes
 from fixplan.plan.plates import Bed, bed, plate_plan, stock_plate
 from fixplan.plan.questions import Asked, questions
@@ -270,8 +270,8 @@ def _given(resolved: Resolved) -> tuple[Given, ...]:
     rows = []
     for p in resolved.parameters.values():
         rows.append(_as_given(p, p.value))
-        scale = {AP: "magnification_ap", LATERAL: "magnification_lateral"}.get(p.film)
-        if scale and resolved.parameters[scale].value != 1.0:
+        scale = SCALE.get(p.film)
+        if scale is not None and resolved.parameters[scale].value != 1.0:
             m = resolved.parameters[scale].value
             rows.append(
                 Given(

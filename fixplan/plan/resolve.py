@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from fixplan.bone.defaults import OUTER_RANGE, NotPublished, default, measurements, outer_default
 from fixplan.bone.dicom_scale import DicomScale, read_scale
 from fixplan.case.model import Case
-from fixplan.plan.inputs import AP, LATERAL, NONE, Book, Parameter
+from fixplan.plan.inputs import AP, LATERAL, NONE, SCALE, Book, Parameter
 from fixplan.plan.measured import Measured, landmarks_of, stations_of
 from fixplan.problems import InputError, Problem
 from fixplan.sources import thresholds
@@ -97,6 +97,7 @@ def _thresholds(case: Case) -> dict[str, Parameter]:
                 t.high,
                 t.note,
                 grade=t.grade,
+                sd_source=t.sd_source,
             )
         else:
             found[t.name] = Parameter(
@@ -115,17 +116,15 @@ def _thresholds(case: Case) -> dict[str, Parameter]:
 def _scale(case: Case, book: Book, dicom: DicomScale | None) -> None:
     imaging = case.imaging
     if case.bone.landmarks is not None:
-        for film in (AP, LATERAL):
+        for film, name in SCALE.items():
             label = f"magnification, {FILMS[film]}"
             note = "the scale in mm per pixel holds at the bone"
-            book.parameters[f"magnification_{film}"] = Parameter(
-                f"magnification_{film}", label, 1.0, "1", 0.0, "derived", "bone.landmarks", note=note
-            )
+            book.parameters[name] = Parameter(name, label, 1.0, "1", 0.0, "derived", "bone.landmarks", note=note)
         return
     if dicom is not None and dicom.magnification is not None and imaging.marker_true is None:
-        for film in (AP, LATERAL):
-            book.parameters[f"magnification_{film}"] = Parameter(
-                f"magnification_{film}",
+        for film, name in SCALE.items():
+            book.parameters[name] = Parameter(
+                name,
                 f"magnification, {FILMS[film]}",
                 dicom.magnification,
                 "1",
@@ -136,9 +135,9 @@ def _scale(case: Case, book: Book, dicom: DicomScale | None) -> None:
             )
         return
     if imaging.source == "ct":
-        for film in (AP, LATERAL):
+        for film, name in SCALE.items():
             book.assumed(
-                f"magnification_{film}",
+                name,
                 f"magnification, {FILMS[film]}",
                 1.0,
                 "1",
@@ -152,7 +151,7 @@ def _scale(case: Case, book: Book, dicom: DicomScale | None) -> None:
         LATERAL: imaging.marker_seen_lateral or imaging.marker_seen,
     }
     for film, seen in pairs.items():
-        name = f"magnification_{film}"
+        name = SCALE[film]
         label = f"magnification, {FILMS[film]}"
         if seen is not None and imaging.marker_true is not None:
             true = imaging.marker_true
@@ -320,9 +319,7 @@ def _outer(case: Case, book: Book) -> None:
     bone = case.bone
     if not book.has(["length", "from_base"]):
         return
-    true_length = book.value("length") / book.value("magnification_lateral")
-    scale = book.value("magnification_lateral") if book.parameters["from_base"].film else 1.0
-    fracture = book.value("from_base") / scale
+    true_length, fracture = book.true("length"), book.true("from_base")
     levels = {"": _isthmus_level(case, book, true_length), "fracture_": fracture}
     for prefix, level in levels.items():
         given = bone.isthmus if prefix == "" else bone.at_fracture
@@ -400,7 +397,7 @@ def _isthmus_level(case: Case, book: Book, true_length: float) -> float:
                 sd_source=d.sd_source,
             )
         return book.value("isthmus_fraction") * true_length
-    return book.value("isthmus_at") / book.value("magnification_lateral")
+    return book.true("isthmus_at")
 
 
 def _straight(case: Case, book: Book) -> list[tuple[str, str]]:
@@ -486,6 +483,7 @@ def _tissue(case: Case, book: Book, limits: dict[str, Parameter]) -> None:
         decides="stiffness of the bone and the bonded end of the bracket",
         shared=True,
         grade=t.grade,
+        sd_source=t.sd_source,
     )
     if case.fracture.compression is not None:
         book.measured("compression", "lag compression wanted", case.fracture.compression, NONE)

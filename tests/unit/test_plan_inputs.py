@@ -1,0 +1,91 @@
+"""What a plan takes from the case file: true sizes by film, sources of spreads, keys of what was measured."""
+
+from __future__ import annotations
+
+import datetime
+import json
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fixplan.case import parse_case
+from fixplan.kits import KitSet, load_kits
+from fixplan.plan.frame import Reader
+from fixplan.plan.make import make_plan
+from fixplan.plan.resolve import resolve
+from fixplan.report.html import render_html
+from fixplan.report.jsonio import plan_document
+
+DAY = datetime.date(2026, 11, 25)
+# two films of their own scale: a 25 mm marker seen as 26 mm from the front and as 27 mm from the side
+FILMS: dict[str, Any] = {
+    "case": {"label": "TEST-I", "side": "right"},
+    "bone": {"ray": 5, "length": "72.9 mm", "isthmus": {"at": "40.5 mm", "canal_ap": "5.2 mm"}},
+    "imaging": {
+        "source": "radiograph",
+        "marker_true": "25 mm",
+        "marker_seen_ap": "26 mm",
+        "marker_seen_lateral": "27 mm",
+    },
+    "fracture": {"zone": 2, "from_base": "24.3 mm"},
+}
+
+
+@cache
+def kits() -> KitSet:
+    return load_kits()
+
+
+def case(**more: dict[str, Any]) -> Any:
+    table = json.loads(json.dumps(FILMS))
+    for name, values in more.items():
+        table.setdefault(name, {}).update(values)
+    return parse_case(table, "test", Path(), quick=True)
+
+
+def document(**more: dict[str, Any]) -> dict[str, Any]:
+    return plan_document(make_plan(case(**more), kits(), DAY, worksheet=False))
+
+
+@pytest.mark.parametrize(
+    ("name", "true"),
+    [
+        # read length times marker over marker seen, by hand
+        ("length", 72.9 * 25 / 27),
+        ("isthmus_at", 40.5 * 25 / 27),
+        ("from_base", 24.3 * 25 / 27),
+        ("canal_ap", 5.2 * 25 / 26),
+    ],
+)
+def test_a_length_is_divided_by_the_scale_of_its_own_film_wherever_it_is_used(name: str, true: float) -> None:
+    """Similar triangles; the value printed and the value computed with are the same."""
+    given = {g["name"]: g for g in document()["given"]}
+    assert given[f"{name}_true"]["value"] == pytest.approx(true, rel=1e-12)
+    assert float(Reader(resolve(case())).true(name)) == pytest.approx(true, rel=1e-12)
+
+
+def test_outer_widths_assumed_are_those_of_the_bone_true_to_size() -> None:
+    """A bone read on two magnified films has the assumed widths of the same bone read without magnification."""
+    flat = case(
+        bone={"length": "67.5 mm", "isthmus": {"at": "37.5 mm", "canal_ap": "5 mm"}},
+        fracture={"from_base": "22.5 mm"},
+        imaging={"marker_seen_ap": "25 mm", "marker_seen_lateral": "25 mm"},
+    )
+    for name in ("outer_ap", "outer_lateral", "fracture_outer_ap", "fracture_outer_lateral"):
+        assert resolve(case()).parameters[name].value == resolve(flat).parameters[name].value
+
+
+def test_a_spread_of_another_source_than_the_mean_is_named() -> None:
+    """RB75 gives the mean of the modulus; the spread is of another series, known from memory alone."""
+    found = document()
+    for table in ("given", "thresholds"):
+        row = next(g for g in found[table] if g["name"] == "cortical_modulus")
+        assert (row["source"], row["sd_source"]) == ("RB75", "MEMORY")
+    assert {"RB75", "MEMORY"} <= {s["id"] for s in found["sources"]}
+    page = render_html(make_plan(case(), kits(), DAY, worksheet=False))
+    assert page.count('± <a class="ref" href="#src-MEMORY">[MEMORY]</a>') == 2
+    own = document(plan={"thresholds": {"cortical_modulus": "15000 MPa"}})
+    row = next(g for g in own["given"] if g["name"] == "cortical_modulus")
+    assert (row["source"], row["sd_source"]) == ("plan.thresholds.cortical_modulus", "")
