@@ -10,7 +10,6 @@ from pathlib import Path
 import pytest
 
 from fixplan.cautions import CAUTION_SHORT, CAUTIONS
-from fixplan.cli import main
 from fixplan.resources import resource_dir
 
 CASE = """
@@ -26,24 +25,6 @@ canal = "4.7 mm"
 zone = 2
 """
 SIZE = ["size", "--ray", "5", "--length", "71 mm", "--canal", "4.7 mm", "--zone", "2"]
-
-
-@pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]):
-    """Run the command line in this process; returns exit status, standard output and standard error."""
-
-    def go(*words: str) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["fixplan", *words])
-        try:
-            main()
-        except SystemExit as stop:
-            status = stop.code if isinstance(stop.code, int) else 0
-        else:
-            status = 0
-        out, err = capsys.readouterr()
-        return status, out, err
-
-    return go
 
 
 @pytest.fixture

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import json
-import sys
 from pathlib import Path
 
 import jsonschema
 import pytest
 
 from fixplan.cautions import CAUTION_SHORT, CAUTIONS
-from fixplan.cli import main
 from fixplan.resources import resource_dir
 from fixplan.stock.output import SCHEMAS
 
@@ -44,24 +42,6 @@ SHELF = "item,quantity,lot,expiry,location\nS55C-TI-38-T16,1,L1,2027-06-30,row A
 DEMO = Path(str(resource_dir("demo_cases")))
 ON = ("--on", "2026-11-25")
 QUICK = (*ON, "--draws", "0")
-
-
-@pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]):
-    """Run the command line in this process; returns exit status, standard output and standard error."""
-
-    def go(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["fixplan", *map(str, words)])
-        try:
-            main()
-        except SystemExit as stop:
-            status = stop.code if isinstance(stop.code, int) else 0
-        else:
-            status = 0
-        out, err = capsys.readouterr()
-        return status, out, err
-
-    return go
 
 
 @pytest.fixture
