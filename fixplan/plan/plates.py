@@ -377,6 +377,8 @@ def _candidate(
         item=plate.item,
         label=label(plate),
         material=plate.material.name,
+        surface=where.side,
+        standoff_mm=where.sizing.standoff,
         holes=plate.holes,
         length_mm=plate.length,
         width_mm=plate.width,

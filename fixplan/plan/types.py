@@ -196,12 +196,14 @@ class PlateScrew:
 
 @dataclass(frozen=True)
 class PlateCandidate:
-    """One stock plate in its best position."""
+    """One stock plate in its best position, on the `surface` of the bone it is computed for."""
 
     kit: str
     item: str
     label: str
     material: str
+    surface: str
+    standoff_mm: Annotated[float, num("mm", "distance from bone to plate", DERIVED, "case or assumed")]
     holes: Annotated[int, num("1", "number of holes", KIT, "item")]
     length_mm: Annotated[float, num("mm", "length of the plate", KIT, "item")]
     width_mm: Annotated[float, num("mm", "width of the plate", KIT, "item")]

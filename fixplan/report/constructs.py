@@ -64,18 +64,26 @@ def plate_face_on(plate: PlateCandidate, fracture_mm: float, centre: tuple[float
     return parts
 
 
-def plate_edge_on(plate: PlateCandidate, fracture_mm: float, surface_mm: float, place: Place) -> list[Markup]:
-    """The plate from the side on the dorsal surface, hole numbers above, screws at their stock length."""
+def plate_edge_on(
+    plate: PlateCandidate, fracture_mm: float, surface_mm: float, sign: int, place: Place
+) -> list[Markup]:
+    """The plate from the side, off the bone by its standoff, holes numbered beyond it, screws at their stock length.
+
+    surface_mm: offset of the bone's surface under the plate; sign: 1 where the surface faces the positive side of the
+    plane, -1 where it faces the other.
+    """
     lo, hi = fracture_mm + plate.proximal_end_mm, fracture_mm + plate.distal_end_mm
-    top = surface_mm + plate.thickness_mm
+    under = surface_mm + sign * plate.standoff_mm
+    top = under + sign * plate.thickness_mm
+    downwards = place(lo, top)[1] > place(lo, under)[1]
     parts = []
     for hole in plate.screws:
         s = fracture_mm + hole.at_mm
         x, y = place(s, top)
-        parts.append(text(x, y - 1, str(hole.hole), "t small", "middle"))
+        parts.append(text(x, y + 2.8 if downwards else y - 1, str(hole.hole), "t small", "middle"))
         if hole.filled and hole.length_mm is not None:
-            parts.append(line((x, y), place(s, top - hole.length_mm), "plate-screw"))
+            parts.append(line((x, y), place(s, top - sign * hole.length_mm), "plate-screw"))
         elif hole.filled:
-            parts.append(line((x, y), place(s, surface_mm - 6), "plate-screw-unknown"))
-    parts.append(polygon([place(lo, top), place(hi, top), place(hi, surface_mm), place(lo, surface_mm)], "plate"))
+            parts.append(line((x, y), place(s, surface_mm - sign * 6), "plate-screw-unknown"))
+    parts.append(polygon([place(lo, top), place(hi, top), place(hi, under), place(lo, under)], "plate"))
     return parts

@@ -15,7 +15,18 @@ from markupsafe import Markup
 from fixplan.plan.types import BoneStations, PlateCandidate, ScrewCandidate
 from fixplan.report.constructs import plate_edge_on, plate_face_on, screw_outline
 from fixplan.report.formats import mm, quantity
-from fixplan.report.planes import DISTAL_PAD, MIN_WIDTH, Construct, Frame, Panel, between, frame_for, panels
+from fixplan.report.planes import (
+    DISTAL_PAD,
+    MIN_WIDTH,
+    Construct,
+    Frame,
+    Panel,
+    between,
+    beyond,
+    edge_on,
+    frame_for,
+    panels,
+)
 from fixplan.report.svg import Point, figure, line, polygon, polyline, rect, text
 
 ROW = 4.2
@@ -135,7 +146,10 @@ def describe(bone: BoneStations, construct: Construct, side: str) -> str:
     elif isinstance(construct, PlateCandidate):
         filled = ", ".join(str(s.hole) for s in construct.screws if s.filled)
         working = quantity(construct.working_length_mm, "mm")
-        words.append(f"Plate {construct.label}: filled holes {filled}, working length {working}.")
+        words.append(
+            f"Plate {construct.label} on the {construct.surface} surface, {mm(construct.standoff_mm)} mm off the bone: "
+            f"filled holes {filled}, working length {working}."
+        )
     else:
         words.append("No construct is drawn.")
     return " ".join(words)
@@ -175,13 +189,17 @@ def _plane(
         parts += screw_outline(construct, bone.seat_mm, panel.axis, place)
     elif isinstance(construct, PlateCandidate):
         ends = (bone.fracture_mm + construct.proximal_end_mm, bone.fracture_mm + construct.distal_end_mm)
-        if panel.y_sign > 0:
+        sign = edge_on(panel, construct)
+        if sign:
+            under = (*ends, *(s for s in bone.s_mm if ends[0] < s < ends[1]))
+            # the plate is straight and the surface is not: it rests where the bone reaches farthest
+            surface = sign * max(
+                sign * between(s, bone.s_mm, panel.centre) + between(s, bone.s_mm, panel.outer) / 2 for s in under
+            )
+            parts += plate_edge_on(construct, bone.fracture_mm, surface, sign, place)
+        else:
             centre = (between(ends[0], bone.s_mm, panel.centre), between(ends[1], bone.s_mm, panel.centre))
             parts += plate_face_on(construct, bone.fracture_mm, centre, place)
-        else:
-            under = (*ends, *(s for s in bone.s_mm if ends[0] < s < ends[1]))
-            surface = max(between(s, bone.s_mm, panel.centre) + between(s, bone.s_mm, panel.outer) / 2 for s in under)
-            parts += plate_edge_on(construct, bone.fracture_mm, surface, place)
     return parts
 
 
@@ -216,8 +234,9 @@ def construct_drawing(bone: BoneStations, construct: Construct, side: str, title
     y = 3.0
     for panel in panels(bone):
         up, down = panel.reach()
-        if isinstance(construct, PlateCandidate) and panel.y_sign < 0:
-            up += construct.thickness_mm + 3.5
+        if isinstance(construct, PlateCandidate):
+            above, below = beyond(panel, construct)
+            up, down = up + above, down + below
         middle = y + 2.6 + up
         bottom = middle + down
         body += _words(bone, panel, frame, side, y, middle)

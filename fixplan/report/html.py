@@ -83,24 +83,27 @@ def _plate_view(plan: Plan, drawn_already: bool) -> dict[str, Any]:
         "neighbours": [(label, by_item(plate.candidates, item)) for label, item in near],
         "charts": [_chart(plate.span_window, title, svg)],
         "drawing": drawing,
-        "drawing_note": PLATE_NOTE,
+        "drawing_note": _plate_note(first) if first else "",
         "shown": plate.candidates[:SHOWN],
         "rest": plate.candidates[SHOWN:],
     }
 
 
 SCREW_NOTE = "The head (dashed) and the pitch of the thread are symbols; all else is to scale."
-PLATE_NOTE = (
-    "Drawn on the dorsal surface for orientation; the mechanics are for the surface named with the plate. The surgeon "
-    "chooses the surface. Screw heads are not drawn."
-)
+
+
+def _plate_note(plate: PlateCandidate) -> str:
+    return (
+        f"Drawn on the {plate.surface} surface, for which the mechanics are computed; the surgeon chooses the surface. "
+        "Screw heads are not drawn."
+    )
 
 
 def _drawing(plan: Plan, first: ScrewCandidate | PlateCandidate | None) -> tuple[Markup, str]:
     if isinstance(first, ScrewCandidate):
         title, note = f"Bone and screw, {first.label}", SCREW_NOTE
     elif isinstance(first, PlateCandidate):
-        title, note = f"Bone and plate, {first.label}", PLATE_NOTE
+        title, note = f"Bone and plate, {first.label}", _plate_note(first)
     else:
         title, note = "Bone without a construct", "No construct is drawn: none was chosen."
     return construct_drawing(plan.bone, first, plan.case.side, title, "drawing"), note

@@ -51,6 +51,23 @@ def panels(bone: BoneStations) -> tuple[Panel, Panel]:
     return ap, lateral
 
 
+SURFACES = {"lateral": (1.0, 1), "medial": (1.0, -1), "dorsal": (-1.0, 1), "plantar": (-1.0, -1)}
+"""Surface of a plate -> `y_sign` of the film that sees it edge-on, and the side of that plane it lies on."""
+
+
+def edge_on(panel: Panel, plate: PlateCandidate) -> int:
+    """Side of the plane on which a film sees the plate edge-on; 0 where it sees its face."""
+    film, sign = SURFACES[plate.surface]
+    return sign if film == panel.y_sign else 0
+
+
+def beyond(panel: Panel, plate: PlateCandidate) -> tuple[float, float]:
+    """Room above and below the bone for a plate seen edge-on and the numbers of its holes, mm of page."""
+    room = plate.standoff_mm + plate.thickness_mm + 3.5
+    way = edge_on(panel, plate) * panel.y_sign
+    return room if way < 0 else 0.0, room if way > 0 else 0.0
+
+
 def between(s: float, xs: Sequence[float], ys: Sequence[float]) -> float:
     """Straight line between the stations on either side of `s`; the end stations hold outside."""
     if s <= xs[0]:

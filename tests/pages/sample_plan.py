@@ -254,6 +254,8 @@ def plate(kit: str, holes: int, thickness: float, verdict: str) -> PlateCandidat
         item=f"MPL-2.4-{holes}-{thickness:g}",
         label=f"straight plate, {holes} holes, {thickness:g} mm",
         material="titanium",
+        surface="dorsal",
+        standoff_mm=0.5,
         holes=holes,
         length_mm=holes * pitch,
         width_mm=6.0,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import datetime
 import re
 import runpy
 from pathlib import Path
@@ -11,8 +12,13 @@ from xml.etree import ElementTree
 
 import pytest
 
+from fixplan.case import read_case
+from fixplan.kits import load_kits
+from fixplan.plan.make import make_plan
 from fixplan.report.charts import axis_over, best_verdicts, window_chart
 from fixplan.report.drawing import construct_drawing
+from fixplan.report.html import render_html
+from fixplan.resources import resource_dir
 
 SAMPLE = runpy.run_path(str(Path(__file__).parents[1] / "pages" / "sample_plan.py"))
 BONE, SCREW, PLATE = SAMPLE["BONE"], SAMPLE["SCREWS"][0], SAMPLE["PLATES"][0]
@@ -163,3 +169,42 @@ def test_an_empty_window_is_drawn_as_a_clash_not_as_a_bar() -> None:
     assert "clash" in kinds
     assert "window" not in kinds
     assert "none" in [e.text for e in svg.iter("text")]
+
+
+@pytest.mark.parametrize(
+    ("surface", "film", "down"),
+    [("dorsal", 1, False), ("plantar", 1, True), ("medial", 0, False), ("lateral", 0, True)],
+)
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_a_plate_lies_on_the_surface_it_is_computed_for(surface: str, film: int, down: bool, side: str) -> None:
+    """Dorsal is up on the lateral film, lateral is down on the AP film; the other film sees the plate's face."""
+    flat = dataclasses.replace(BONE, outer_ap_mm=(10.0,) * 21, outer_lateral_mm=(10.0,) * 21)
+    flat = dataclasses.replace(flat, offset_ap_mm=(0.0,) * 21, offset_lateral_mm=(0.0,) * 21)
+    one = dataclasses.replace(PLATE, surface=surface, standoff_mm=0.5)
+    svg = drawn(one, side, flat)
+    bone, plate = polygons(svg, "bone")[film], polygons(svg, "plate")[film]
+    assert extent(plate, 1) == pytest.approx(one.thickness_mm, abs=0.02)
+    assert extent(polygons(svg, "plate")[1 - film], 1) == pytest.approx(one.width_mm, abs=0.02)
+    heights, edge = [y for _, y in plate], [y for _, y in bone]
+    off = min(heights) - max(edge) if down else min(edge) - max(heights)
+    assert off == pytest.approx(one.standoff_mm, abs=0.02)
+    # screws run from the plate into the bone, numbers stand on the far side of it
+    screws = [e for e in svg.iter("line") if e.get("class") == "plate-screw"]
+    assert len(screws) == 4
+    for e in screws:
+        assert (float(e.get("y2", 0)) < float(e.get("y1", 0))) == down
+    assert (words(svg)["1"][1] > max(heights)) == down
+    assert f"on the {surface} surface, 0.5 mm off the bone" in next(e.text or "" for e in svg if e.tag == "desc")
+
+
+@pytest.mark.parametrize(("name", "surface"), [("zone-2-runner", "lateral"), ("second-base-nonunion", "dorsal")])
+def test_the_surface_drawn_is_the_one_the_mechanics_used(name: str, surface: str) -> None:
+    """The fifth ray is plated laterally (plantar-lateral in DUP18), the others dorsally (AOMb)."""
+    case = read_case(resource_dir("demo_cases") / f"{name}.toml")
+    made = make_plan(case, load_kits(), datetime.date(2026, 11, 25), worksheet=False)
+    assert made.plate is not None
+    assert {c.surface for c in made.plate.candidates} == {surface}
+    assert f"Computed for the {surface} surface" in made.plate.answer
+    assert f"Drawn on the {surface} surface, for which the mechanics are computed" in render_html(
+        made if made.screw is None else dataclasses.replace(made, screw=None)
+    )
