@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fixplan.mechanics.beam import Array, value_at
+from fixplan.mechanics.flexure import load_stiffness, stiffness_ratio
 from fixplan.mechanics.loadcases import Case
 from fixplan.mechanics.parts import SIDES
 from fixplan.mechanics.responses import BendingResponse, TorsionResponse
@@ -219,7 +220,7 @@ def respond(
         return _mix(load, limit, a, b)
 
     deflection = mix(unit.deflection, after.deflection)
-    stiffness = load / deflection
+    stiffness = load_stiffness(load, deflection)
     stress = {k: mix(unit.stress[k], after.stress[k]) + preload_stress for k in unit.stress}
     bone = mix(unit.bone_stress, after.bone_stress)
     named = stress or {"bone": bone}
@@ -231,14 +232,14 @@ def respond(
     plain_stiffness, plain_opening = np.full((), np.nan), {k: np.full((), np.nan) for k in opening}
     if plain is not None:
         plain_after = plain_opened or plain
-        plain_stiffness = np.asarray(load / mix(plain.deflection, plain_after.deflection))
+        plain_stiffness = np.asarray(load_stiffness(load, mix(plain.deflection, plain_after.deflection)))
         plain_opening = {k: mix(v, plain_after.opening[k]) for k, v in plain.opening.items()}
     return BendingResponse(
         case=name,
         load_N=load,
         stiffness_N_per_mm=stiffness,
         EI_N_m2=stiffness * to_EI * 1e-6,
-        ratio_to_intact=np.ones_like(stiffness) if intact is None else stiffness / intact,
+        ratio_to_intact=np.ones_like(stiffness) if intact is None else stiffness_ratio(stiffness, intact),
         moment_at_fracture_N_mm=load * unit.moment,
         peak_stress_MPa=table.max(-1),
         critical_section=np.array(list(named))[table.argmax(-1)],

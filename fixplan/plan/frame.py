@@ -18,6 +18,7 @@ from fixplan.bone.profile import Profile, from_least_input, interpolate
 from fixplan.plan.inputs import SCALE
 from fixplan.plan.measured import profile_of
 from fixplan.plan.resolve import Resolved
+from fixplan.sizing.limits import widest_with_wall
 from fixplan.sizing.rules import Floats
 from fixplan.sizing.screw import ScrewThresholds, Site
 
@@ -230,9 +231,9 @@ def bores(
         if bent.any():
             _solve(wide, lo, hi, bent, surface, widths)
         found[surface] = widths
-    wall = 2.0 * np.asarray(frame.limits.wall_min, float)[..., None]
+    wall = np.asarray(frame.limits.wall_min, float)[..., None]
     nothing = np.full(lead, np.nan)
-    return Bores(found.get("canal", nothing), found["outer"] - wall if "outer" in found else nothing)
+    return Bores(found.get("canal", nothing), widest_with_wall(found["outer"], wall) if "outer" in found else nothing)
 
 
 # a kink of the centre line below this (slope against slope) is rounding

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
-from fixplan.formula import formula
+from fixplan.formula import formula, minimum
 
 _FRACTURE = ("s_f", "mm", "fracture centre from the proximal end")
 _EXTENT = ("e", "mm", "axial extent of the fracture")
 _SEAT = ("s_0", "mm", "seat of the head below the proximal end")
 _CORRIDOR = ("D_c", "mm", "straight corridor over the thread")
+_LENGTH = ("l", "mm", "length of the screw from the seat of its head")
+_VALUE = ("x", "mm", "value found")
+_LIMIT = ("x_lim", "mm", "limit it is held against, the stricter where there are two")
 
 
 @formula(
@@ -107,3 +110,137 @@ def widest_reamed(corridor: Any, widening: Any) -> Any:
 def wall_left(ream_limit: Any, wall: Any, diameter: Any) -> Any:
     """w_left = (D_r - d)/2 + w_min [mm]."""
     return (ream_limit - diameter) / 2 + wall
+
+
+@formula(
+    symbol="D_r",
+    unit="mm",
+    text="widest hole that leaves the least wall",
+    args={
+        "outer": ("D_o", "mm", "widest straight cylinder inside the outer surface over the thread"),
+        "wall": ("w_min", "mm", "least wall asked for"),
+    },
+    source="GEOM",
+    where="diameters about one axis",
+)
+def widest_with_wall(outer: Any, wall: Any) -> Any:
+    """D_r = D_o - 2 w_min [mm]."""
+    return outer - 2 * wall
+
+
+@formula(
+    symbol="D_s",
+    unit="mm",
+    text="the stricter of the two limits of the wall",
+    args={
+        "own": ("D_r", "mm", "widest hole that leaves the least wall over this screw's own thread"),
+        "whole": (
+            "D_a",
+            "mm",
+            "the same over all the stretch that thread may occupy, less the doubt of a width assumed",
+        ),
+    },
+    source="GEOM",
+    where="the smaller of two",
+)
+def strict_wall(own: Any, whole: Any) -> Any:
+    """D_s = min(D_r, D_a) [mm]."""
+    return minimum(own, whole)
+
+
+@formula(
+    symbol="s_t",
+    unit="mm",
+    text="where the first thread lies, from the proximal end",
+    args={"seat": _SEAT, "length": _LENGTH, "thread": ("t", "mm", "thread length")},
+    source="GEOM",
+    where="lengths along one axis",
+)
+def first_thread(seat: Any, length: Any, thread: Any) -> Any:
+    """s_t = s_0 + l - t [mm]."""
+    return seat + length - thread
+
+
+@formula(
+    symbol="s_tip",
+    unit="mm",
+    text="where the tip lies, from the proximal end",
+    args={"seat": _SEAT, "length": _LENGTH},
+    source="GEOM",
+    where="lengths along one axis",
+)
+def tip(seat: Any, length: Any) -> Any:
+    """s_tip = s_0 + l [mm]."""
+    return seat + length
+
+
+@formula(
+    symbol="s_min",
+    unit="mm",
+    text="where thread may start, or the tip must reach, beyond the fracture",
+    args={
+        "fracture": _FRACTURE,
+        "extent": _EXTENT,
+        "beyond": ("m", "mm", "run-out margin, or least purchase of a thread that runs all along"),
+    },
+    source="GEOM",
+    where="lengths along one axis",
+)
+def beyond_fracture(fracture: Any, extent: Any, beyond: Any) -> Any:
+    """s_min = s_f + e/2 + m [mm]."""
+    return fracture + extent / 2 + beyond
+
+
+@formula(
+    symbol="s_max",
+    unit="mm",
+    text="how deep the tip may lie",
+    args={
+        "straight": ("S", "mm", "end of the straight segment from the proximal end"),
+        "clearance": ("c", "mm", "tip clearance"),
+    },
+    source="GEOM",
+    where="lengths along one axis; that the tip stays before the bow: NAY21",
+)
+def tip_limit(straight: Any, clearance: Any) -> Any:
+    """s_max = S - c [mm]."""
+    return straight - clearance
+
+
+@formula(
+    symbol="w",
+    unit="mm",
+    text="how much the canal is widened",
+    args={"diameter": ("d", "mm", "major diameter of the screw"), "corridor": _CORRIDOR},
+    source="GEOM",
+    where="diameters about one axis",
+)
+def widened(diameter: Any, corridor: Any) -> Any:
+    """w = d - D_c [mm]."""
+    return diameter - corridor
+
+
+@formula(
+    symbol="r",
+    unit="mm",
+    text="room above a lower limit; negative: so far short of it",
+    args={"value": _VALUE, "limit": _LIMIT},
+    source="GEOM",
+    where="difference",
+)
+def room_above(value: Any, limit: Any) -> Any:
+    """r = x - x_lim [mm]."""
+    return value - limit
+
+
+@formula(
+    symbol="r",
+    unit="mm",
+    text="room below an upper limit; negative: so far beyond it",
+    args={"limit": _LIMIT, "value": _VALUE},
+    source="GEOM",
+    where="difference",
+)
+def room_below(limit: Any, value: Any) -> Any:
+    """r = x_lim - x [mm]."""
+    return limit - value

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fixplan.sizing import plate_limits as forms
 from fixplan.sizing.rules import ROUNDING_MM, Held, at_least, at_most, worst
 
 
@@ -103,9 +104,9 @@ def span_window(bed: PlateBed, limits: PlateThresholds, spacing: float, end_dist
     innermost = (max(float(steps), 0.0) + 0.5) * spacing
     half = innermost + (limits.screws_per_side_min - 1.0) * spacing + end_distance
     return SpanWindow(
-        lo_ratio=limits.span_ratio_min * bed.fracture_length,
+        lo_ratio=forms.least_by_ratio(limits.span_ratio_min, bed.fracture_length),
         lo_screws=2.0 * half,
-        hi_room=bed.room_proximal + bed.bridged + bed.room_distal,
+        hi_room=forms.longest_plate(bed.room_proximal, bed.bridged, bed.room_distal),
     )
 
 
@@ -151,7 +152,9 @@ def _place(plate: StockPlate, bed: PlateBed, limits: PlateThresholds, k: int) ->
     count = min(len(chosen[0]), len(chosen[1]))
     inner = [positions[j] for j in range(plate.holes) if filled[j]]
     both = chosen[0] and chosen[1]
-    working = min(x for x in inner if x > 0) - max(x for x in inner if x < 0) if both else float("nan")
+    working = float("nan")
+    if both:
+        working = forms.working_length(min(x for x in inner if x > 0), max(x for x in inner if x < 0))
     ends = positions[0] - end, positions[-1] + end
     room_left = min(half + bed.room_proximal + ends[0], half + bed.room_distal - ends[1])
     edge_left = (
@@ -163,16 +166,17 @@ def _place(plate: StockPlate, bed: PlateBed, limits: PlateThresholds, k: int) ->
         if both
         else float("nan")
     )
-    ratio = plate.length / bed.fracture_length if bed.fracture_length > 0 else float("inf")
+    ratio = forms.span_ratio(plate.length, bed.fracture_length) if bed.fracture_length > 0 else float("inf")
     held = {
         "room": at_least(room_left, 0.0),
         "screws_per_side": at_least(count, limits.screws_per_side_min),
         "cortices_per_side": at_least(2 * count, limits.cortices_per_side_min),
         "span_ratio": at_least(ratio, limits.span_ratio_min),
         # a rule for long plates on long bones: a metatarsal has no room for it, so it cautions and never fails
-        "screw_density": at_most(sum(filled) / plate.holes, 1.0, limits.screw_density_max),
+        "screw_density": at_most(forms.screw_density(sum(filled), plate.holes), 1.0, limits.screw_density_max),
         "standoff": at_most(bed.standoff, limits.standoff_max),
     }
     if bed.surface_width is not None:
-        held["plate_width"] = at_most(plate.width, limits.plate_width_fraction_max * bed.surface_width)
+        widest = forms.widest_plate(limits.plate_width_fraction_max, bed.surface_width)
+        held["plate_width"] = at_most(plate.width, widest)
     return Placement(tuple(positions), tuple(filled), ends[0], ends[1], working, edge_left, held)

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from fixplan.sizing.limits import room_above, room_below
+
 Floats = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.int8]
 
@@ -38,14 +40,14 @@ def at_least(value: npt.ArrayLike, fail_below: npt.ArrayLike, caution_below: npt
     """Hold `value >= limit`: fail below `fail_below`, caution below `caution_below`; the margin is to the stricter."""
     v, low = np.asarray(value, float), np.asarray(fail_below, float)
     strict = low if caution_below is None else np.asarray(caution_below, float)
-    return _held(v, strict, low, v - strict, v - low)
+    return _held(v, strict, low, room_above(v, strict), room_above(v, low))
 
 
 def at_most(value: npt.ArrayLike, fail_above: npt.ArrayLike, caution_above: npt.ArrayLike | None = None) -> Held:
     """Hold `value <= limit`: fail above `fail_above`, caution above `caution_above`."""
     v, high = np.asarray(value, float), np.asarray(fail_above, float)
     strict = high if caution_above is None else np.asarray(caution_above, float)
-    return _held(v, strict, high, strict - v, high - v)
+    return _held(v, strict, high, room_below(strict, v), room_below(high, v))
 
 
 def _held(value: Floats, strict: Floats, last: Floats, to_caution: Floats, to_fail: Floats) -> Held:

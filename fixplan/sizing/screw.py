@@ -102,8 +102,8 @@ class DiameterWindow:
 
 def thread_span(site: Site, length: A, thread: A) -> tuple[Floats, Floats]:
     """First thread and tip, mm from the proximal end."""
-    tip = np.asarray(site.seat, float) + np.asarray(length, float)
-    return tip - np.asarray(thread, float), tip
+    seat, long, held = (np.asarray(v, float) for v in (site.seat, length, thread))
+    return np.asarray(forms.first_thread(seat, long, held)), np.asarray(forms.tip(seat, long))
 
 
 def length_window(site: Site, limits: ScrewThresholds, thread: A, full: A = False) -> LengthWindow:
@@ -157,26 +157,32 @@ def hold(
     Returns rule name -> `Held`, each of shape (..., m).
     """
     first_thread, tip = thread_span(site, stock.length, stock.thread)
-    half = np.asarray(site.extent, float) / 2.0
-    face, face_distal = np.asarray(site.fracture) + half, np.asarray(site.fracture_distal) + half
+    extent = np.asarray(site.extent, float)
+    near, far = np.asarray(site.fracture, float), np.asarray(site.fracture_distal, float)
     clearance = np.asarray(limits.tip_clearance, float)
     free, widest = np.asarray(corridor, float), np.asarray(ream_limit, float)
     run_out = np.asarray(limits.run_out_margin, float)
     purchase = np.asarray(limits.purchase_min, float)
     biting = forms.least_biting(free, np.asarray(limits.bite, float))
+
+    def clear(level: Floats, margin: Floats) -> Floats:
+        return np.asarray(forms.beyond_fracture(level, extent, margin))
+
     return {
-        "run_out": applies(at_least(first_thread, face + run_out, face_distal + run_out), ~stock.full),
-        "purchase": applies(at_least(tip, face + purchase, face_distal + purchase), stock.full),
-        "across": applies(at_least(first_thread, np.float64(-np.inf), face_distal + run_out), stock.full),
+        "run_out": applies(at_least(first_thread, clear(near, run_out), clear(far, run_out)), ~stock.full),
+        "purchase": applies(at_least(tip, clear(near, purchase), clear(far, purchase)), stock.full),
+        "across": applies(at_least(first_thread, np.float64(-np.inf), clear(far, run_out)), stock.full),
         "tip": at_most(
             tip,
-            np.asarray(site.straight_permissive) - clearance,
-            np.asarray(site.straight_cautious) - clearance,
+            forms.tip_limit(np.asarray(site.straight_permissive, float), clearance),
+            forms.tip_limit(np.asarray(site.straight_cautious, float), clearance),
         ),
         "bite": at_least(stock.diameter, biting - np.asarray(bite_doubt, float), biting),
         "diameter_min": at_least(stock.diameter, limits.diameter_min, limits.diameter_caution),
-        "wall": at_most(stock.diameter, widest, None if ream_cautious is None else np.minimum(widest, ream_cautious)),
-        "ream": at_most(stock.diameter - free, limits.ream_max),
+        "wall": at_most(
+            stock.diameter, widest, None if ream_cautious is None else forms.strict_wall(widest, ream_cautious)
+        ),
+        "ream": at_most(forms.widened(stock.diameter, free), limits.ream_max),
         "core": at_most(stock.core, stock.drill),
         "known": at_least(np.where(np.isnan(free) | np.isnan(widest), 0.0, 1.0), 1.0),
     }
