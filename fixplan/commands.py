@@ -22,9 +22,9 @@ from fixplan.plan.types import Plan
 from fixplan.problems import InputError, Problem
 from fixplan.progress import progress_bar
 from fixplan.report.compare_html import render_compare_html
-from fixplan.report.compare_text import render_compare_json, render_compare_text
+from fixplan.report.compare_text import render_compare_text
 from fixplan.report.html import render_html
-from fixplan.report.jsonio import render_json
+from fixplan.report.jsonio import render_compare_json, render_json
 from fixplan.report.tables import candidates_csv
 from fixplan.report.text import render_text
 from fixplan.resources import resource_dir

@@ -17,17 +17,19 @@ from fixplan.plan import plates as plate_road
 from fixplan.plan import screws as screw_road
 from fixplan.plan.bow import straightening_finding, straightening_part
 from fixplan.plan.compare_bench import differences
+from fixplan.plan.compare_cautions import not_passed
 from fixplan.plan.compare_rows import rows
 from fixplan.plan.compare_types import Compared, Comparison
 from fixplan.plan.constructs import EXAMPLE, PLATE, SCREW, Wish, find_stock, parse_wish
 from fixplan.plan.frame import Frame, Reader, build
 from fixplan.plan.make import make_plan, with_sources
-from fixplan.plan.purchase_view import purchase_part
+from fixplan.plan.purchase_view import purchase_of
+from fixplan.plan.remarks import OF_THE_CASE, under_load
 from fixplan.plan.resolve import Resolved, resolve
 from fixplan.plan.response import Setting, respond_screws, setting
 from fixplan.plan.strength_types import PurchasePart
 from fixplan.plan.tradeoffs import Anchor, Ground, tradeoffs
-from fixplan.plan.types import Plan, PlateCandidate, ScrewCandidate, TradeOff
+from fixplan.plan.types import PASS, Plan, PlateCandidate, ScrewCandidate, TradeOff
 from fixplan.problems import InputError, Problem
 from fixplan.sizing.plate import Placement, best_placement
 from fixplan.sizing.rules import at_least
@@ -71,11 +73,11 @@ def compare(case: Case, kits: KitSet, on: date, constructs: Sequence[str] = ()) 
             inputs_sha256=plan.inputs_sha256,
             fit_for_planning=plan.fit_for_planning,
             constructs=tuple(found),
-            rows=rows(found, _purchases(pieces)),
+            rows=rows(found, {p.compared.letter: p.purchase for p in pieces if p.purchase is not None}),
             differences=differences(found),
             tradeoffs=_pictures(kits, pieces),
             given=plan.given,
-            findings=tuple(f for f in plan.findings if f.rule == "left_out"),
+            findings=tuple(f for f in plan.findings if f.rule in OF_THE_CASE and f.verdict != PASS),
             note=NOTE,
             cautions=plan.cautions,
             sources=(),
@@ -103,18 +105,7 @@ class _Piece:
     variant: _Variant
     thing: ImScrew | Plate
     placed: tuple[plate_road.Bed, Placement] | None
-
-
-def _purchases(pieces: Sequence[_Piece]) -> dict[str, PurchasePart]:
-    """Purchase of each screw by letter, against the compression that its own state of the gap wants."""
-    found = {}
-    for p in pieces:
-        c, v = p.compared.screw, p.variant
-        if c is not None and isinstance(p.thing, ImScrew):
-            face = float(np.asarray(v.frame.site.fracture) + np.asarray(v.frame.site.extent) / 2)
-            wanted = float(v.read.raw("compression")) if v.read.has("compression") else None
-            found[p.compared.letter] = purchase_part(p.thing, c, face, wanted)
-    return found
+    purchase: PurchasePart | None
 
 
 def _variant(case: Case, wish: Wish, roads: dict[tuple[str, float | None], _Variant]) -> _Variant:
@@ -178,10 +169,23 @@ def _one(
     if not held.response:
         notes.append("No mechanics: this construct cannot be built in this bone.")
     notes += dict.fromkeys(n for r in held.response for n in r.notes)
+    purchase = purchase_of(v.frame, v.read, thing, screw) if isinstance(thing, ImScrew) and screw else None
     compared = Compared(
-        letter, wish.asked, held.label, kind, thing.item, thing.kit, v.state, held.verdict, screw, plate, tuple(notes)
+        letter=letter,
+        asked=wish.asked,
+        label=held.label,
+        kind=kind,
+        item=thing.item,
+        kit=thing.kit,
+        gap_state=v.state,
+        verdict=held.verdict,
+        cautions=not_passed(kind, case, v.resolved, held, purchase),
+        under_load=under_load(held.response),
+        screw=screw,
+        plate=plate,
+        notes=tuple(notes),
     )
-    return _Piece(compared, v, thing, placed)
+    return _Piece(compared, v, thing, placed, purchase)
 
 
 def _nearest_note(wish: Wish, thing: ImScrew | Plate, first: Callable[[str], ImScrew | Plate | None]) -> list[str]:

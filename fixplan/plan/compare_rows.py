@@ -9,6 +9,7 @@ from fixplan.mechanics.purchase import STATEMENT
 from fixplan.plan.compare_bench import alike, bench_says
 from fixplan.plan.compare_types import CompareCell, Compared, CompareRow
 from fixplan.plan.purchase_view import MEASURED
+from fixplan.plan.remarks import hardest, widest
 from fixplan.plan.strength_types import PurchasePart
 from fixplan.plan.types import EndResponse, LoadResponse, PlateCandidate, ScrewCandidate
 
@@ -28,33 +29,20 @@ def rows(found: Sequence[Compared], held: Mapping[str, PurchasePart]) -> tuple[C
     for index, label in ((0, "force from plantar"), (1, "force from lateral")):
         made.append(
             _ends(
-                f"stiffness-{index}", f"Stiffness at the head, {label}", "N/mm", found, index,
+                f"stiffness-{index}", f"Stiffness at the head, {label}", "N/mm", found, _nth(index),
                 lambda e: e.stiffness_N_per_mm, "stiffness",
             )
         )  # fmt: skip
-    activity = next((r.activity for c in found for r in _response(c)[:1]), "")
-    made.append(_ends("stress", f"Peak stress ({activity})", "MPa", found, 0, lambda e: e.peak_stress_MPa, ""))
-    made.append(
-        _ends("yield", f"Factor against yield ({activity})", "1", found, 0, lambda e: e.yield_factor, "strength")
-    )
-    later = next((r.activity for c in found for r in _response(c)[3:4]), "")
+    now, later = _activities(found)
+    hard, wide = _of(now, hardest), _of(now, widest)
+    made.append(_ends("stress", f"Peak stress ({now})", "MPa", found, hard, _stress, ""))
+    made.append(_ends("yield", f"Factor against yield ({now})", "1", found, hard, _yield, "strength"))
     if later:
-        made.append(
-            _ends("yield-activity", f"Factor against yield ({later}, not united)", "1", found, 3,
-                  lambda e: e.yield_factor, "strength")
-        )  # fmt: skip
-    made.append(_ends("gap-strain", f"Strain in the gap ({activity})", "1", found, 0, lambda e: e.gap_strain, "gap"))
-    made.append(
-        _ends(
-            "gap-opening",
-            f"Gap opens at the far cortex ({activity})",
-            "mm",
-            found,
-            0,
-            lambda e: e.gap_opening_mm,
-            "gap",
-        )
-    )
+        label = f"Factor against yield ({later}, not united)"
+        made.append(_ends("yield-activity", label, "1", found, _of(later, hardest), _yield, "strength"))
+    made.append(_ends("gap-strain", f"Strain in the gap ({now})", "1", found, wide, lambda e: e.gap_strain, "gap"))
+    label = f"Gap opens at the far cortex ({now})"
+    made.append(_ends("gap-opening", label, "mm", found, wide, lambda e: e.gap_opening_mm, "gap"))
     made.append(_purchase(found, held))
     if any(c.screw for c in found):
         made.append(_numbers("wall", "Wall left round the thread", "mm", found, _wall, PLAIN, ""))
@@ -64,16 +52,50 @@ def rows(found: Sequence[Compared], held: Mapping[str, PurchasePart]) -> tuple[C
     return tuple(made)
 
 
+Pick = Callable[[Compared], LoadResponse | None]
+
+
+def _nth(index: int) -> Pick:
+    def one(c: Compared) -> LoadResponse | None:
+        response = _response(c)
+        return response[index] if len(response) > index else None
+
+    return one
+
+
+def _of(activity: str, most: Callable[[Sequence[LoadResponse]], LoadResponse]) -> Pick:
+    """The load case of an activity that `most` picks out, as the plan's own finding does."""
+
+    def one(c: Compared) -> LoadResponse | None:
+        same = [r for r in _response(c) if r.activity == activity]
+        return most(same) if same else None
+
+    return one
+
+
+def _activities(found: Sequence[Compared]) -> tuple[str, str]:
+    """The activity looked at first, and the later one; "" where there is none."""
+    named = [*dict.fromkeys(r.activity for c in found for r in _response(c)), "", ""]
+    return named[0], named[1]
+
+
+def _stress(e: EndResponse) -> float:
+    return e.peak_stress_MPa
+
+
+def _yield(e: EndResponse) -> float:
+    return e.yield_factor
+
+
 def _response(c: Compared) -> tuple[LoadResponse, ...]:
     held = c.screw or c.plate
     return held.response if held else ()
 
 
 def _fit(c: Compared) -> str:
-    held = c.screw or c.plate
-    assert held is not None
-    unmet = [f.why for f in held.findings if f.verdict != "pass"]
-    return f"{held.verdict}. " + (" ".join(unmet) or "Every rule is met.")
+    """The verdict over the rules that size it, then every caution a plan would carry, by its rule."""
+    said = " ".join(f"{f.label[:1].upper()}{f.label[1:]}, {f.verdict}: {f.why}" for f in c.cautions)
+    return f"{c.verdict}. {said or 'Every rule is met.'}"
 
 
 def _trolley(c: Compared) -> str:
@@ -144,23 +166,33 @@ def _ends(
     label: str,
     unit: str,
     found: Sequence[Compared],
-    index: int,
+    pick: Pick,
     value: Callable[[EndResponse], float | None],
     topic: str,
 ) -> CompareRow:
-    cells = []
+    cells, of = [], {}
     for c in found:
-        response = _response(c)
-        if len(response) <= index:
+        r = pick(c)
+        if r is None:
             cells.append(CompareCell(None, None, "not computed"))
             continue
-        loose, bonded = value(response[index].loose), value(response[index].bonded)
+        of[c.letter] = r.label.removesuffix(f", {r.activity}")
+        loose, bonded = value(r.loose), value(r.bonded)
         text = "no gap" if loose is None and bonded is None else ""
         cells.append(CompareCell(loose, bonded, text))
     made = tuple(cells)
+    note = _load_note(of) if not name.startswith("stiffness") else ""
     return CompareRow(
-        name, label, unit, BRACKET, made, _reading(found, made, BRACKET), "", bench_says(topic, found, made)
+        name, label, unit, BRACKET, made, _reading(found, made, BRACKET), note, bench_says(topic, found, made)
     )
+
+
+def _load_note(of: Mapping[str, str]) -> str:
+    """The load case that a row was read under, by construct."""
+    by: dict[str, list[str]] = {}
+    for letter, load in of.items():
+        by.setdefault(load, []).append(letter)
+    return f"Under {'; '.join(f'{load} ({_and(letters)})' for load, letters in by.items())}." if by else ""
 
 
 def _purchase(found: Sequence[Compared], held: Mapping[str, PurchasePart]) -> CompareRow:

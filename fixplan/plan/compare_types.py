@@ -22,7 +22,11 @@ from fixplan.plan.types import (
 
 @dataclass(frozen=True)
 class Compared:
-    """One construct: what was asked for, what it is, and the whole candidate as a plan of its own would hold it."""
+    """One construct: what was asked for, what it is, and the whole candidate as a plan of its own would hold it.
+
+    `verdict` is over the rules that size it; `cautions` are all rules it does not pass, those of its mechanics among
+    them, and `under_load` is the least factor against yield of each activity, as a plan of its own states them.
+    """
 
     letter: str
     asked: str
@@ -32,6 +36,8 @@ class Compared:
     kit: str
     gap_state: str
     verdict: str
+    cautions: tuple[Finding, ...]
+    under_load: str
     screw: ScrewCandidate | None
     plate: PlateCandidate | None
     notes: tuple[str, ...]

@@ -140,12 +140,12 @@ def score_inputs(case: Case) -> ScoreInputs:
 
 
 def revision_findings(case: Case, resolved: Resolved, chosen: ScrewCandidate | None) -> tuple[Finding, ...]:
-    """After an earlier screw of the fifth: the chosen screw beside the published revision practice; never a fail."""
+    """After an earlier screw of the fifth: a screw beside the published revision practice; never a fail."""
     if case.previous is None or case.bone.ray != 5 or chosen is None:
         return ()
     least = resolved.thresholds["revision_diameter"]
     solid, wide = chosen.cannula_mm == 0, chosen.diameter_mm >= least.value
-    what = f"The first choice is {'solid' if solid else 'cannulated'}, {chosen.diameter_mm:.1f} mm"
+    what = f"This screw is {'solid' if solid else 'cannulated'}, {chosen.diameter_mm:.1f} mm"
     text = (
         f"{what}; one revision series used solid screws of {least.value:g} mm or more with cancellous graft (HUN11). "
         "In another series the diameter did not differ between failures and the rest (LAR02)."

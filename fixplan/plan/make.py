@@ -141,7 +141,7 @@ def make_plan(
     given = (*_given(resolved), *_moments(forces))
     limits = tuple(_as_given(p, p.value) for p in resolved.thresholds.values())
     fit = _fit(scope)
-    found = remarks(case, resolved, screw, plate)
+    found = remarks(case, resolved, screw, plate, on)
     if sized is not None and screw is not None and screw.first_choice is not None:
         found += revision_findings(case, resolved, _first(sized, screw)[1])
     strength: StrengthPart | None = None

@@ -10,6 +10,7 @@ import numpy as np
 
 from fixplan.kits import ImScrew
 from fixplan.mechanics.purchase import STATEMENT, cortical_band, length_needed, purchase
+from fixplan.plan.frame import Frame, Reader
 from fixplan.plan.strength_types import PurchasePart
 from fixplan.plan.types import CAUTION, FAIL, PASS, Finding, ScrewCandidate
 
@@ -19,6 +20,13 @@ MEASURED = (
     "such bounds: what a screw compresses is not what it takes to pull it out."
 )
 RULE = "purchase_wanted"
+
+
+def purchase_of(frame: Frame, read: Reader, thing: ImScrew, held: ScrewCandidate) -> PurchasePart:
+    """Purchase of a screw in a single (not drawn) frame, against the compression that the case wants, where it does."""
+    face = float(np.asarray(frame.site.fracture) + np.asarray(frame.site.extent) / 2)
+    wanted = float(read.raw("compression")) if read.has("compression") else None
+    return purchase_part(thing, held, face, wanted)
 
 
 def purchase_part(screw: ImScrew, chosen: ScrewCandidate, face: float, wanted: float | None) -> PurchasePart:

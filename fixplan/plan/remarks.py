@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import date
+
 from fixplan.bone.defaults import default
 from fixplan.case.model import Case
 from fixplan.plan.inputs import Parameter
@@ -18,10 +21,16 @@ from fixplan.plan.types import (
     ScrewPlan,
 )
 
+OF_THE_CASE = frozenset({"planned_for", "left_out", "images", "plantar_gap", "revision", "level_and_zone"})
+"""Rules whose findings hold whatever the construct."""
 
-def remarks(case: Case, resolved: Resolved, screw: ScrewPlan | None, plate: PlatePlan | None) -> tuple[Finding, ...]:
-    """Findings that belong to no single size, in reading order."""
-    found = [
+
+def remarks(
+    case: Case, resolved: Resolved, screw: ScrewPlan | None, plate: PlatePlan | None, on: date
+) -> tuple[Finding, ...]:
+    """Findings on the case and on the constructs chosen first, in reading order; `on` is the day of the plan."""
+    found = _day(case, on)
+    found += [
         Finding("left_out", f"{kind} not sized", CAUTION, None, None, "1", why, source)
         for kind, why, source in resolved.left_out
     ]
@@ -34,15 +43,25 @@ def remarks(case: Case, resolved: Resolved, screw: ScrewPlan | None, plate: Plat
             continue
         chosen = next((c for c in part.candidates if c.item == part.first_choice), None)
         if chosen is not None:
-            found += _mechanics(kind, chosen, resolved)
+            found += mechanics_findings(kind, chosen, resolved)
     return (*found, *_films(case, resolved))
+
+
+def hardest(responses: Sequence[LoadResponse]) -> LoadResponse:
+    """The load case with the least factor against yield at the loose end."""
+    return min(responses, key=lambda r: r.loose.yield_factor)
+
+
+def widest(responses: Sequence[LoadResponse]) -> LoadResponse:
+    """The load case that moves the gap most at the loose end."""
+    return max(responses, key=lambda r: r.loose.gap_opening_mm)
 
 
 def yield_finding(kind: str, responses: tuple[LoadResponse, ...], thresholds: dict[str, Parameter]) -> Finding:
     """The least factor against yield over all load cases of the first (protected) moment, at the loose end."""
     first = responses[0]
     same = [r for r in responses if r.activity == first.activity]
-    worst = min(same, key=lambda r: r.loose.yield_factor)
+    worst = hardest(same)
     least = thresholds["yield_factor_min"]
     low = 1.0 if least.low is None else least.low
     factor = worst.loose.yield_factor
@@ -76,7 +95,18 @@ def under_load(responses: tuple[LoadResponse, ...]) -> str:
     return f"Least factor against yield, loose end, assumed moments: {'; '.join(parts)}. One static load, not fatigue."
 
 
-def _mechanics(kind: str, chosen: ScrewCandidate | PlateCandidate, resolved: Resolved) -> list[Finding]:
+def _day(case: Case, on: date) -> list[Finding]:
+    if case.planned_for is None or case.planned_for >= on:
+        return []
+    why = (
+        f"The day planned for, {case.planned_for.isoformat()}, lies before the day of this plan, {on.isoformat()}. "
+        "Check the date: the times after surgery are counted from it."
+    )
+    return [Finding("planned_for", "day of surgery in the past", CAUTION, None, None, "1", why, "PROJECT")]
+
+
+def mechanics_findings(kind: str, chosen: ScrewCandidate | PlateCandidate, resolved: Resolved) -> list[Finding]:
+    """The checks of mechanics and strain theory on one construct; none where no response was computed."""
     if not chosen.response:
         return []
     response, found = chosen.response[0], []
@@ -85,7 +115,7 @@ def _mechanics(kind: str, chosen: ScrewCandidate | PlateCandidate, resolved: Res
     later = [r for r in chosen.response if r.activity != response.activity]
     if later:
         least = resolved.thresholds["yield_factor_min"]
-        hard = min(later, key=lambda r: r.loose.yield_factor)
+        hard = hardest(later)
         factor = hard.loose.yield_factor
         found.append(
             Finding(
@@ -121,8 +151,7 @@ def _mechanics(kind: str, chosen: ScrewCandidate | PlateCandidate, resolved: Res
         )
     same = [r for r in chosen.response if r.activity == response.activity and r.loose.gap_strain is not None]
     if same:
-        # the case that moves the gap most
-        most = max(same, key=lambda r: r.loose.gap_strain or 0.0)
+        most = widest(same)
         loose, bonded = most.loose, most.bonded
     if loose.gap_strain is not None and bonded.gap_strain is not None:
         theory = [resolved.thresholds[f"strain_limit_{n}"] for n in ("bone", "cartilage", "granulation")]

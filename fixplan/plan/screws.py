@@ -9,6 +9,7 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
+from fixplan.digits import told
 from fixplan.kits import ImScrew
 from fixplan.plan.frame import Bores, Frame, bores, native_wall
 from fixplan.plan.inputs import Parameter
@@ -398,8 +399,8 @@ def _length_windows(
         margin = float(np.asarray(frame.limits.purchase_min if full else frame.limits.run_out_margin))
         band = permissive - cautious > 1e-9
         low_how = (
-            f"fracture edge {face:.1f} + {'purchase' if full else 'run-out'} {margin:.1f}"
-            f"{'' if full else f' + thread {thread:g}'} - seat {seat:.1f}"
+            f"fracture edge {face:.1f} + {'purchase' if full else 'run-out'} {told(margin)}"
+            f"{'' if full else f' + thread {thread:g}'} - seat {told(seat)}"
         )
         clearance = float(np.asarray(frame.limits.tip_clearance))
         limits.append(
@@ -410,7 +411,7 @@ def _length_windows(
             ends.append(("tip_permissive", "tip in the straight segment, permissive", permissive))
         for end_name, text, value in ends:
             straight = value + clearance + seat
-            how = f"end of the straight segment {straight:.1f} - clearance {clearance:.1f} - seat {seat:.1f}"
+            how = f"end of the straight segment {straight:.1f} - clearance {told(clearance)} - seat {told(seat)}"
             source = _source(end_name, thresholds, frame)
             limits.append(Limit(end_name, text, value, "high", "length", name, how, source))
         empty = lo > permissive + 1e-9
@@ -453,11 +454,11 @@ def diameter_limits(frame: Frame, thresholds: dict[str, Parameter]) -> tuple[Win
     stretch = f"over {start:.1f} to {end:.1f} mm"
     bite, wall, widen = (float(np.asarray(getattr(limits, n))) for n in ("bite", "wall_min", "ream_max"))
     rows = (
-        ("bite", float(w.lo_bite), "low", f"corridor {corridor:.1f} {stretch} + 2 x bite {bite:.2f}"),
+        ("bite", float(w.lo_bite), "low", f"corridor {corridor:.1f} {stretch} + 2 x bite {told(bite)}"),
         ("diameter_min", float(w.lo_least), "low", "least diameter of the published series"),
         ("diameter_caution", float(np.asarray(limits.diameter_caution)), "low", "caution below this"),
-        ("wall", float(w.hi_wall), "high", f"outer bone {ream + 2 * wall:.1f} {stretch} - 2 x wall {wall:.1f}"),
-        ("ream", float(w.hi_ream), "high", f"corridor {corridor:.1f} + widening {widen:.1f}"),
+        ("wall", float(w.hi_wall), "high", f"outer bone {ream + 2 * wall:.1f} {stretch} - 2 x wall {told(wall)}"),
+        ("ream", float(w.hi_ream), "high", f"corridor {corridor:.1f} + widening {told(widen)}"),
     )
     listed = tuple(
         Limit(

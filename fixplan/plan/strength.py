@@ -8,7 +8,7 @@ from fixplan.kits import ImScrew
 from fixplan.plan.bow import straightening_part, with_straightening
 from fixplan.plan.frame import Frame, Reader
 from fixplan.plan.life import life_parts, torsion_part
-from fixplan.plan.purchase_view import purchase_finding, purchase_part
+from fixplan.plan.purchase_view import purchase_finding, purchase_of
 from fixplan.plan.response import Setting
 from fixplan.plan.strength_types import StrengthPart
 from fixplan.plan.types import Finding, ScrewPlan
@@ -26,15 +26,12 @@ def with_strength(
     if chosen is None:
         return screw, None, ()
     candidate = next(c for c in screw.candidates if c.item == chosen.item)
-    site = frame.site
-    face = float(np.asarray(site.fracture) + np.asarray(site.extent) / 2)
-    wanted = float(read.raw("compression")) if read.has("compression") else None
-    held = purchase_part(chosen, candidate, face, wanted)
+    held = purchase_of(frame, read, chosen, candidate)
     finding = purchase_finding(held)
     part = StrengthPart(
         chosen.item,
         candidate.label,
-        life_parts(setting, chosen, float(np.asarray(site.seat))),
+        life_parts(setting, chosen, float(np.asarray(frame.site.seat))),
         torsion_part(chosen),
         held,
         bow,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fixplan.digits import apart, given, told
 from fixplan.plan.types import Finding
 from fixplan.sizing.rules import VERDICTS, Held
 
@@ -173,12 +174,12 @@ RULES: Mapping[str, Rule] = {
 
 
 def number(value: float | None, unit: str, digits: int = 1) -> str:
-    """A number for a sentence: `digits` decimals for mm, at most two for ratios, no needless zeros."""
+    """A number for a sentence: `digits` decimals for mm, at most two for ratios; all digits of one that was given."""
     if value is None or not np.isfinite(value):
         return "not known"
     if unit == "mm":
-        return f"{value:.{digits}f}"
-    return f"{value:.2f}".rstrip("0").rstrip(".")
+        return told(value, digits)
+    return f"{value:.10g}" if given(value) else f"{value:.2f}".rstrip("0").rstrip(".")
 
 
 def finding(rule: str, held: Held, index: int | tuple[int, ...], source: str) -> Finding | None:
@@ -189,8 +190,8 @@ def finding(rule: str, held: Held, index: int | tuple[int, ...], source: str) ->
     words = RULES[rule]
     template = (words.passes, words.cautions, words.fails)[int(code)]
     shown = abs(float(value)) if rule == "room" else float(value)
-    # as many digits as tell value and limit apart: "5.5 is below 5.5" explains nothing
-    digits = 1 if int(code) == 0 or f"{shown:.1f}" != f"{float(limit):.1f}" else 2
+    # as many digits as tell value and limit apart: "5.5 is below 5.5" explains nothing, nor does "0.0 mm past"
+    digits = 1 if int(code) == 0 else apart(shown, float(limit))
     why = template.format(value=number(shown, words.unit, digits), limit=number(float(limit), words.unit, digits))
     return Finding(
         rule=rule,

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from fixplan.plan.types import CAUTION, FAIL, PASS, BenchTick, Limit, LoadResponse, Window
-from fixplan.report.formats import mm, number, significant
+from fixplan.report.formats import limit_mm, mm, number, significant
 from fixplan.report.svg import circle, figure, line, mark, polygon, rect, text
 
 WIDTH, LEFT, RIGHT, ROW = 88.0, 2.0, 86.0, 8.0
@@ -86,7 +86,7 @@ def window_text(window: Window) -> str:
 
 def _window_words(window: Window, limits: Sequence[Limit], best: dict[float, str]) -> str:
     words = [f"Window: {window_text(window)}"]
-    words += [f"{m.label}: {'at least' if m.end == 'low' else 'at most'} {mm(m.value_mm)} mm" for m in limits]
+    words += [f"{m.label}: {'at least' if m.end == 'low' else 'at most'} {limit_mm(m.value_mm)} mm" for m in limits]
     listed = "; ".join(f"{number(size, 1)} mm {verdict}" for size, verdict in best.items())
     words.append(f"Stock sizes: {listed}" if listed else "No stock size with this thread")
     return ". ".join(words) + "."
@@ -112,7 +112,7 @@ def window_chart(
         low = limit.end == "low"
         x, edge = axis.x(limit.value_mm), RIGHT if low else LEFT
         body.append(text(LEFT, y + 3, short(limit.label), "t"))
-        body.append(text(RIGHT, y + 3, f"{'≥' if low else '≤'} {mm(limit.value_mm)}", "t strong", "end"))
+        body.append(text(RIGHT, y + 3, f"{'≥' if low else '≤'} {limit_mm(limit.value_mm)}", "t strong", "end"))
         body.append(line((x, y + 5.3), (edge, y + 5.3), "allowed"))
         body.append(_arrow(edge, y + 5.3, 1 if low else -1))
         body.append(line((x, y + 3.9), (x, y + 6.7), "limit"))

@@ -5,14 +5,16 @@ from __future__ import annotations
 from typing import Any
 
 from fixplan.cautions import CAUTION_SHORT
-from fixplan.plan.compare_types import CompareCell, Comparison
+from fixplan.plan.compare_types import CompareCell, Compared, Comparison
+from fixplan.plan.types import PASS, Finding
 from fixplan.report.around import AROUND_FILTERS, charts_of
-from fixplan.report.formats import NARROW, mm, number, percent, significant, unit_text
+from fixplan.report.formats import NARROW, margin, mm, number, percent, significant, unit_text
 from fixplan.report.style import content_policy, environment, stylesheet
 from fixplan.report.svg import mark
 from fixplan.report.tradeoff_charts import row_chart
 from fixplan.report.views import FIT_WORDS, source_ids
 
+THOUSANDTH = 0.001
 PICTURED = ("stiffness-0", "stress", "gap-strain")
 """Rows that are drawn as well as tabled."""
 
@@ -22,7 +24,7 @@ def value_text(value: float | None, unit: str, name: str) -> str:
     if value is None:
         return "not known"
     if unit == "mm":
-        return mm(value) if abs(value) >= 0.095 else number(value, 3)
+        return margin(value) if name == "tightest" else mm(value) if abs(value) >= 0.095 else small(value)
     if unit == "1" and name.startswith("gap"):
         return percent(value).removesuffix(f"{NARROW}%")
     return significant(value)
@@ -35,6 +37,26 @@ def cell_text(cell: CompareCell, unit: str, name: str) -> str:
     low, high = value_text(cell.low, unit, name), value_text(cell.high, unit, name)
     text = low if low == high else f"{low} to {high}"
     return f"{text} ({cell.text})" if cell.text else text
+
+
+def small(value: float) -> str:
+    """A length far below a tenth of a millimetre, to thousandths."""
+    return "0" if value == 0 else f"below {THOUSANDTH:g}" if 0 < value < THOUSANDTH else number(value, 3)
+
+
+def held_findings(k: Compared) -> list[Finding]:
+    """The rules a construct is held against, then the cautions of its mechanics that are not among them."""
+    held = k.screw or k.plate
+    own = list(held.findings) if held else []
+    return own + [f for f in k.cautions if f not in own]
+
+
+def verdict_words(k: Compared) -> str:
+    """What stands behind the verdict over the sizing rules: that cautions go with it, and their rules."""
+    rules = ", ".join(f.label for f in k.cautions)
+    if not rules:
+        return ""
+    return f"with cautions: {rules}" if k.verdict == PASS else f"not met: {rules}"
 
 
 def row_unit(unit: str, name: str) -> str:
@@ -69,4 +91,5 @@ def render_compare_html(comparison: Comparison) -> str:
     env = environment()
     env.filters.update(AROUND_FILTERS)
     env.filters.update(source_ids=source_ids, cell_text=cell_text, row_unit=row_unit)
+    env.filters.update(held_findings=held_findings, verdict_words=verdict_words)
     return env.get_template("compare.html.j2").render(given)

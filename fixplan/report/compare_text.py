@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import json
 import textwrap
 
-from fixplan.declare import origins, to_plain
 from fixplan.plan.compare_types import Comparison
-from fixplan.report.compare_html import cell_text, row_unit
+from fixplan.report.compare_html import cell_text, row_unit, verdict_words
 from fixplan.report.text import WIDTH, plain, wrap
 from fixplan.report.views import FIT_WORDS
 
@@ -26,7 +24,9 @@ def render_compare_text(c: Comparison) -> str:
     )
     lines += ["", "Constructs"]
     for k in c.constructs:
-        lines += wrap(f"{k.letter}  {k.label}, item {k.item}, {k.gap_state}: {k.verdict}", "  ", "     ")
+        verdict = f"{k.verdict}, {verdict_words(k)}" if k.cautions else k.verdict
+        lines += wrap(f"{k.letter}  {k.label}, item {k.item}, {k.gap_state}: {verdict}", "  ", "     ")
+        lines += wrap(k.under_load, "     ") if k.under_load else []
         for note in k.notes:
             lines += wrap(note, "     ")
     lines += ["", *_table(c), ""]
@@ -35,15 +35,20 @@ def render_compare_text(c: Comparison) -> str:
     for row in c.rows:
         if not row.reading:
             continue
-        lines += wrap(f"- {row.label}: {row.reading}", "  ", "    ")
+        lines += wrap(f"- {row.label}: {row.reading} {row.note}".rstrip(), "  ", "    ")
         for b in row.bench:
             ids = ", ".join(dict.fromkeys(e.source for e in b.evidence))
             lines += wrap(f"bench, {b.verdict}: {b.text} [{ids}]", "    ", "      ")
+    lines += ["", *_fit(c)]
     for row in c.rows:
-        if row.name in BELOW:
+        if row.name == "trolley":
             lines += ["", row.label]
             for k, cell in zip(c.constructs, row.cells):
                 lines += wrap(f"{k.letter}  {cell.text}", "  ", "     ")
+    if c.findings:
+        lines += ["", "Cautions of the case, whatever the construct"]
+        for f in c.findings:
+            lines += wrap(f"- {f.label}: {f.why}", "  ", "    ")
     lines += ["", "How they differ"]
     for text in c.differences:
         lines += wrap(f"- {text}", "  ", "    ")
@@ -54,6 +59,19 @@ def render_compare_text(c: Comparison) -> str:
     for caution in c.cautions:
         lines += wrap(f"- {caution}", "  ", "    ")
     return "\n".join(lines) + "\n"
+
+
+def _fit(c: Comparison) -> list[str]:
+    """The verdicts over the sizing rules, then each caution once with the constructs it holds for."""
+    lines = ["Fit, and the cautions that go with it"]
+    lines += [f"  {k.letter}  {k.verdict}{'' if k.cautions else ': every rule is met'}" for k in c.constructs]
+    letters: dict[tuple[str, str, str], list[str]] = {}
+    for k in c.constructs:
+        for f in k.cautions:
+            letters.setdefault((f.label, f.verdict, f.why), []).append(k.letter)
+    for (label, verdict, why), of in letters.items():
+        lines += wrap(f"- {', '.join(of)}, {label}, {verdict}: {why}", "  ", "    ")
+    return lines
 
 
 def _table(c: Comparison) -> list[str]:
@@ -71,10 +89,3 @@ def _table(c: Comparison) -> list[str]:
             parts += [(x[n] if n < len(x) else "").ljust(wide) for x in cells]
             lines.append("".join(parts).rstrip())
     return [*lines, rule]
-
-
-def render_compare_json(c: Comparison) -> str:
-    """The comparison as JSON text with the origin of every number, as the plan's document has it."""
-    document = to_plain(c)
-    document["origins"] = dict(sorted(origins(c)))
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False) + "\n"

@@ -14,7 +14,7 @@ from markupsafe import Markup
 
 from fixplan.plan.types import BoneStations, PlateCandidate, ScrewCandidate
 from fixplan.report.constructs import plate_edge_on, plate_face_on, screw_outline
-from fixplan.report.formats import mm, quantity
+from fixplan.report.formats import margin, mm, quantity
 from fixplan.report.planes import (
     DISTAL_PAD,
     MIN_WIDTH,
@@ -110,11 +110,20 @@ def _scale_bar(y: float) -> list[Markup]:
     ]
 
 
+def _either_side(value: float, short: str, beyond: str) -> str:
+    """A distance in words: how far short of a limit, or how far beyond it; never a negative length."""
+    return f"{short if value >= 0 else beyond} {margin(abs(value))} mm"
+
+
 def _deciding(bone: BoneStations, construct: Construct, x: Callable[[float], float]) -> list[tuple[float, float, str]]:
     """The distances that decide, as two places on the page and a label."""
     if isinstance(construct, ScrewCandidate):
-        to_thread = f"fracture to first thread {mm(construct.first_thread_to_fracture_mm)} mm"
-        to_bow = f"tip to straight end {mm(construct.tip_to_straight_end_mm)} mm"
+        to_thread = _either_side(
+            construct.first_thread_to_fracture_mm,
+            "fracture to first thread",
+            "thread begins before the fracture edge by",
+        )
+        to_bow = _either_side(construct.tip_to_straight_end_mm, "tip to straight end", "tip beyond the straight end by")
         return [
             (x(bone.fracture_mm + bone.fracture_half_mm), x(construct.first_thread_mm), to_thread),
             (x(construct.tip_mm), x(bone.straight_end_mm), to_bow),

@@ -8,10 +8,13 @@ from __future__ import annotations
 import unicodedata
 from typing import Any
 
+from fixplan.digits import all_digits, apart, given
+from fixplan.plan.types import PASS, Finding
+from fixplan.sizing.rules import ROUNDING_MM
 from fixplan.sources import GRADES
 
 MINUS, TIMES, PLUS_MINUS, NARROW = "\u2212", "\u00d7", "\u00b1", "\u00a0"
-NOT_KNOWN = "not known"
+NOT_KNOWN, NONE = "not known", "–"
 
 _UNITS = {
     "1": "",
@@ -57,6 +60,23 @@ def mm(value: float | None) -> str:
     return NOT_KNOWN if value is None else number(value, 1)
 
 
+def margin(value: float | None) -> str:
+    """A margin in mm, without the unit: one decimal, and more where one would hide that it is not 0."""
+    if value is None:
+        return NOT_KNOWN
+    if abs(value) < ROUNDING_MM:
+        return number(0.0, 1)
+    if abs(value) < 0.0005:
+        return "below 0.001" if value > 0 else f"{MINUS}0.001 or less"
+    return number(value, next(d for d in (1, 2, 3) if float(f"{value:.{d}f}") != 0))
+
+
+def toward(value: float, unit: str, positive: str, negative: str) -> str:
+    """A signed number as its size and the side it points to: '0.3 mm lateral'; no side where it rounds to 0."""
+    text = f"{number(abs(value), 1)}{unit.replace(' ', NARROW)}"
+    return f"{text} {positive if value > 0 else negative}" if float(f"{abs(value):.1f}") else text
+
+
 def unit_text(unit: str) -> str:
     """The unit as it is printed; the core's plain spelling (mm**4) becomes mm⁴."""
     return _UNITS.get(unit, unit)
@@ -67,14 +87,46 @@ def quantity(value: float | None, unit: str, sd: float = 0.0) -> str:
     if value is None:
         return NOT_KNOWN
     if unit in ("mm", "deg"):
-        text, spread = number(value, 1), number(sd, 1)
-    elif unit in ("1", "%"):
-        text = significant(value, 3)
-        spread = significant(sd, 2)
+        # a spread too small for one decimal shows its first digit, and the value as many
+        decimals = max(1, _decimals(sd, 1)) if sd else 1
+        text, spread = number(value, decimals), number(sd, decimals)
     else:
-        text, spread = significant(value, 3), significant(sd, 2)
+        decimals = max(_decimals(value, 3), _decimals(sd, 1)) if sd else _decimals(value, 3)
+        text = number(value, decimals) if decimals else significant(value, 3)
+        spread = significant(sd, 2)
     if sd:
         text = f"{text}{NARROW}{PLUS_MINUS}{NARROW}{spread}"
+    return _with_unit(text, unit)
+
+
+def kept(value: float | None, unit: str, sd: float = 0.0) -> str:
+    """A value from a table or a case file with all its digits; one with a spread, or computed, as `quantity` has it."""
+    if value is None or sd or not given(value):
+        return quantity(value, unit, sd)
+    text = all_digits(value, 1 if unit in ("mm", "deg") else 0)
+    return _with_unit(text.replace("-", MINUS), unit)
+
+
+def limit_mm(value: float) -> str:
+    """A limit in mm without its unit: all digits of one that was given, one decimal of one that was computed."""
+    return all_digits(value).replace("-", MINUS) if given(value) else mm(value)
+
+
+def found_and_limit(f: Finding) -> tuple[str, str]:
+    """What a rule found and its limit; with as many digits as tell the two apart where the rule is not passed."""
+    value, limit = (NONE if x is None else kept(x, f.unit) for x in (f.value, f.limit))
+    if f.verdict != PASS and f.value is not None and f.limit is not None and value == limit and f.value != f.limit:
+        decimals = apart(f.value, f.limit)
+        value, limit = (_with_unit(number(x, decimals), f.unit) for x in (f.value, f.limit))
+    return value, limit
+
+
+def _decimals(value: float, digits: int) -> int:
+    """Decimals that show so many significant digits."""
+    return 0 if value == 0 else max(0, digits - 1 - int(f"{value:.{digits - 1}e}".split("e")[1]))
+
+
+def _with_unit(text: str, unit: str) -> str:
     shown = unit_text(unit)
     if not shown:
         return text
@@ -136,6 +188,11 @@ def filters() -> dict[str, Any]:
     """The formatters by the name templates use."""
     return {
         "mm": mm,
+        "margin": margin,
+        "toward": toward,
+        "kept": kept,
+        "limit_mm": limit_mm,
+        "found_and_limit": found_and_limit,
         "quantity": quantity,
         "unit": unit_text,
         "percent": percent,

@@ -10,7 +10,7 @@ from fixplan.cautions import CAUTION_SHORT
 from fixplan.plan.types import Plan, PlateCandidate, ScrewCandidate, Window
 from fixplan.report.around import AROUND_FILTERS, around_views
 from fixplan.report.charts import bracket_chart, window_chart
-from fixplan.report.corridor_views import CORRIDOR_FILTERS, corridor_views
+from fixplan.report.corridor_views import corridor_views
 from fixplan.report.drawing import construct_drawing
 from fixplan.report.style import content_policy, environment, stylesheet
 from fixplan.report.svg import mark
@@ -167,5 +167,4 @@ def render_html(plan: Plan) -> str:
         source_ids=source_ids, not_met=not_met, screw_size=screw_size, trusted=lambda mathml: Markup(mathml)
     )
     env.filters.update(AROUND_FILTERS)
-    env.filters.update(CORRIDOR_FILTERS)
     return env.get_template("plan.html.j2").render(context(plan))

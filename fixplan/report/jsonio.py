@@ -1,8 +1,9 @@
-"""The plan as one JSON document, and the schema that describes it; both come from the declarations of the plan.
+"""Plan and comparison as JSON documents, and the schemas that describe them; all come from the declarations.
 
 The document is the plan field by field, with short views beside it (`assumed`, the windows as pairs)
 and `origins`: for each path of a number, its unit, meaning and origin. `*` in a path stands for any item of a list or
-any key of a map. To write the schema anew after the plan has changed: `python -m fixplan.report.jsonio`.
+any key of a map. A comparison is its fields and
+`origins`. To write both schemas anew after a declaration has changed: `python -m fixplan.report.jsonio`.
 """
 
 from __future__ import annotations
@@ -14,10 +15,13 @@ import typing
 from pathlib import Path
 from typing import Any
 
+from fixplan.atomic import write_all
 from fixplan.declare import declarations, origins, to_plain
+from fixplan.plan.compare_types import Comparison
 from fixplan.plan.types import CAUTION, FAIL, PASS, Plan, PlatePlan, ScrewPlan, Window
 
 SCHEMA_FILE = Path(__file__).with_name("plan.schema.json")
+COMPARE_SCHEMA_FILE = Path(__file__).with_name("compare.schema.json")
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 _ENUMS = {
@@ -26,7 +30,20 @@ _ENUMS = {
     ("PlateCandidate", "verdict"): [PASS, CAUTION, FAIL],
     ("Fit", "verdict"): ["plan", "question", "outside scope"],
     ("Limit", "end"): ["low", "high"],
-    ("CaseSummary", "side"): ["left", "right"],
+    ("CaseSummary", "side"): ["left", "right", "not said"],
+    ("Compared", "kind"): ["screw", "plate"],
+    ("Compared", "verdict"): [PASS, CAUTION, FAIL],
+    ("BenchSays", "verdict"): ["agrees", "denies", "disagrees", "not tested"],
+}
+_ORIGINS = {
+    "type": "object",
+    "description": "path of a number -> its unit, meaning and origin",
+    "additionalProperties": {
+        "type": "object",
+        "properties": {k: {"type": "string"} for k in ("unit", "text", "origin", "by")},
+        "required": ["unit", "text", "origin", "by"],
+        "additionalProperties": False,
+    },
 }
 _PAIR = {"type": ["array", "null"], "items": {"type": "number"}, "minItems": 2, "maxItems": 2}
 _WINDOW = "low and high end; null: no window"
@@ -37,17 +54,9 @@ _VIEWS: dict[str, dict[str, Any]] = {
             "description": "the assumed values of `given`",
             "items": {"$ref": "#/$defs/Given"},
         },
-        "origins": {
-            "type": "object",
-            "description": "path of a number -> its unit, meaning and origin",
-            "additionalProperties": {
-                "type": "object",
-                "properties": {k: {"type": "string"} for k in ("unit", "text", "origin", "by")},
-                "required": ["unit", "text", "origin", "by"],
-                "additionalProperties": False,
-            },
-        },
+        "origins": _ORIGINS,
     },
+    "Comparison": {"origins": _ORIGINS},
     "ScrewPlan": {
         "diameter_window_mm": {**_PAIR, "description": _WINDOW},
         "length_window_mm": {"type": "object", "description": f"by thread: {_WINDOW}", "additionalProperties": _PAIR},
@@ -91,9 +100,25 @@ def plan_document(plan: Plan) -> dict[str, Any]:
     return document
 
 
+def compare_document(comparison: Comparison) -> dict[str, Any]:
+    """The comparison as JSON-ready data with its origins. Raises ValueError for a number that is not finite."""
+    document: dict[str, Any] = to_plain(comparison)
+    document["origins"] = dict(sorted(origins(comparison)))
+    return document
+
+
+def _text(document: dict[str, Any]) -> str:
+    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+
+
 def render_json(plan: Plan) -> str:
     """The plan as JSON text, UTF-8, two-space indent, keys in the order of the declarations, a newline at the end."""
-    return json.dumps(plan_document(plan), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+    return _text(plan_document(plan))
+
+
+def render_compare_json(comparison: Comparison) -> str:
+    """The comparison as JSON text, as `render_json` writes a plan."""
+    return _text(compare_document(comparison))
 
 
 def _type_schema(hint: Any, defs: dict[str, Any]) -> dict[str, Any]:
@@ -144,22 +169,27 @@ def _class_schema(cls: type, defs: dict[str, Any]) -> None:
     }
 
 
-def plan_schema() -> dict[str, Any]:
-    """The JSON Schema (draft 2020-12) of the document, made from the declarations of the plan."""
+def _schema(cls: type, title: str, name: str) -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of a document, made from its declarations; `name` is what its `format` says."""
     defs: dict[str, Any] = {}
-    _class_schema(Plan, defs)
-    defs["Plan"]["properties"]["format"] = {"const": "fixplan-plan/1"}
-    return {
-        "$schema": DIALECT,
-        "title": "fixplan plan",
-        "$ref": "#/$defs/Plan",
-        "$defs": dict(sorted(defs.items())),
-    }
+    _class_schema(cls, defs)
+    defs[cls.__name__]["properties"]["format"] = {"const": name}
+    return {"$schema": DIALECT, "title": title, "$ref": f"#/$defs/{cls.__name__}", "$defs": dict(sorted(defs.items()))}
 
 
-def schema_text() -> str:
-    return json.dumps(plan_schema(), ensure_ascii=False, indent=2) + "\n"
+def plan_schema() -> dict[str, Any]:
+    """The JSON Schema of a plan."""
+    return _schema(Plan, "fixplan plan", "fixplan-plan/1")
+
+
+def compare_schema() -> dict[str, Any]:
+    """The JSON Schema of a comparison."""
+    return _schema(Comparison, "fixplan comparison", "fixplan-compare/1")
+
+
+def schema_text(schema: dict[str, Any]) -> str:
+    return json.dumps(schema, ensure_ascii=False, indent=2) + "\n"
 
 
 if __name__ == "__main__":
-    SCHEMA_FILE.write_text(schema_text(), encoding="utf-8")
+    write_all({SCHEMA_FILE: schema_text(plan_schema()), COMPARE_SCHEMA_FILE: schema_text(compare_schema())})

@@ -6,7 +6,7 @@ import textwrap
 from typing import Any
 
 from fixplan.plan.types import Plan, PlatePlan, ScrewPlan
-from fixplan.report.formats import chance, quantity, significant, size, stock, visible
+from fixplan.report.formats import chance, kept, margin, significant, size, stock, visible
 from fixplan.report.views import FIT_WORDS, by_item, margins
 
 WIDTH = 80
@@ -40,7 +40,7 @@ def _screw(screw: ScrewPlan) -> list[str]:
     first = by_item(screw.candidates, screw.first_choice)
     if first is not None:
         label, value = margins(first)[0]
-        lines += wrap(f"Tightest margin: {label}, {quantity(value, 'mm')}.")
+        lines += wrap(f"Tightest margin: {label}, {margin(value)} mm.")
     else:
         for window in (screw.diameter_window, *screw.length_windows):
             if window.empty and window.opens:
@@ -91,6 +91,9 @@ def render_text(plan: Plan) -> str:
         lines += wrap(f"{r.text} [{r.source}]")
     if verdict == "outside scope" and (plan.screw or plan.plate):
         lines += wrap("The sizes below are geometry only.", "")
+    for f in plan.findings:
+        if f.rule == "planned_for":
+            lines += wrap(f.why, "")
     lines += ["", *wrap("Planning support only: the surgeon decides. The cautions stand below.", "")]
     for part in (_screw(plan.screw) if plan.screw else [], _plate(plan.plate) if plan.plate else []):
         if part:
@@ -104,7 +107,7 @@ def render_text(plan: Plan) -> str:
     assumed = [g for g in plan.given if g.origin == "assumed"]
     lines += ["", "Assumed, measure it if it matters"]
     for g in assumed:
-        lines += wrap(f"- {g.label} {quantity(g.value, g.unit, g.sd)} [{g.source}]", "  ", "    ")
+        lines += wrap(f"- {g.label} {kept(g.value, g.unit, g.sd)} [{g.source}]", "  ", "    ")
     if not assumed:
         lines.append("  nothing")
     lines += ["", "Cautions"]

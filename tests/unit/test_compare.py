@@ -3,25 +3,32 @@
 from __future__ import annotations
 
 import datetime
+import html
 import json
 import math
 import re
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 from typing import Any
 
+import jsonschema
 import pytest
 
 from fixplan.case import parse_case, read_case
 from fixplan.case.model import Case
+from fixplan.commands import compare_constructs
+from fixplan.declare import to_plain
 from fixplan.kits import KitSet, load_kits
 from fixplan.plan.compare import compare
 from fixplan.plan.compare_bench import TESTS, alike
 from fixplan.plan.compare_types import Comparison
 from fixplan.plan.make import make_plan
+from fixplan.plan.types import Plan
 from fixplan.problems import InputError
 from fixplan.report.compare_html import render_compare_html
-from fixplan.report.compare_text import render_compare_json, render_compare_text
+from fixplan.report.compare_text import render_compare_text
+from fixplan.report.jsonio import COMPARE_SCHEMA_FILE, compare_schema, render_compare_json, schema_text
 from fixplan.resources import resource_dir
 from fixplan.sources import all_sources
 
@@ -54,6 +61,28 @@ def row(c: Comparison, name: str) -> Any:
     return next(r for r in c.rows if r.name == name)
 
 
+def same(a: Any, b: Any) -> bool:
+    """Whether two results agree word for word and number for number, but for the order of a floating-point sum."""
+    a, b = (v if isinstance(v, dict | list | float | int | str) else to_plain(v) for v in (a, b))
+    if isinstance(a, dict):
+        return a.keys() == b.keys() and all(same(a[k], b[k]) for k in a)
+    if isinstance(a, list):
+        return len(a) == len(b) and all(same(x, y) for x, y in zip(a, b, strict=True))
+    if isinstance(a, float) and isinstance(b, float):
+        return math.isclose(a, b, rel_tol=1e-12, abs_tol=1e-15)
+    return bool(a == b)
+
+
+def both(r: Any, quantity: str) -> tuple[float, float]:
+    return getattr(r.loose, quantity), getattr(r.bonded, quantity)
+
+
+def least_of(responses: Any, quantity: str, activity: str, sign: int = 1) -> Any:
+    """The load case of an activity with the least (sign 1) or most (-1) of a quantity at the loose end."""
+    same = [r for r in responses if r.activity == activity]
+    return sorted(same, key=lambda r: sign * getattr(r.loose, quantity))[0]
+
+
 def test_compare_equals_two_separate_plans_number_for_number() -> None:
     """The screw, the plate, and the same screw with the gap closed: each cell is the number of a plan of its own."""
     c = compared("screw", "plate", "screw gap=closed:60N")
@@ -67,17 +96,18 @@ def test_compare_equals_two_separate_plans_number_for_number() -> None:
         next(x for x in open_plan.plate.candidates if x.item == open_plan.plate.first_choice),
         next(x for x in closed_plan.screw.candidates if x.item == open_plan.screw.first_choice),
     ]
-    assert [k.screw or k.plate for k in c.constructs] == alone
+    assert same([k.screw or k.plate for k in c.constructs], alone)
+    weakest, wide = "yield_factor", "gap_opening_mm"
     values = {
-        "stiffness-0": lambda r: (r[0].loose.stiffness_N_per_mm, r[0].bonded.stiffness_N_per_mm),
-        "stiffness-1": lambda r: (r[1].loose.stiffness_N_per_mm, r[1].bonded.stiffness_N_per_mm),
-        "stress": lambda r: (r[0].loose.peak_stress_MPa, r[0].bonded.peak_stress_MPa),
-        "yield": lambda r: (r[0].loose.yield_factor, r[0].bonded.yield_factor),
-        "gap-strain": lambda r: (r[0].loose.gap_strain, r[0].bonded.gap_strain),
-        "gap-opening": lambda r: (r[0].loose.gap_opening_mm, r[0].bonded.gap_opening_mm),
+        "stiffness-0": lambda r: both(r[0], "stiffness_N_per_mm"),
+        "stiffness-1": lambda r: both(r[1], "stiffness_N_per_mm"),
+        "stress": lambda r: both(least_of(r, weakest, "protected"), "peak_stress_MPa"),
+        "yield": lambda r: both(least_of(r, weakest, "protected"), weakest),
+        "gap-strain": lambda r: both(least_of(r, wide, "protected", -1), "gap_strain"),
+        "gap-opening": lambda r: both(least_of(r, wide, "protected", -1), wide),
     }
     for name, value in values.items():
-        assert [(x.low, x.high) for x in row(c, name).cells] == [value(a.response) for a in alone], name
+        assert same([(x.low, x.high) for x in row(c, name).cells], [value(a.response) for a in alone]), name
     assert row(c, "wall").cells[0].low == alone[0].wall_left_mm
     assert row(c, "working-length").cells[1].low == alone[1].working_length_mm
     for cell, held in zip(row(c, "trolley").cells, alone):
@@ -92,7 +122,90 @@ def test_compare_of_a_demo_case_is_its_plan(name: str) -> None:
     assert part is not None
     items = [c.item for c in part.candidates[:2]]
     c = compare(case, kits(), DAY, items)
-    assert [k.screw or k.plate for k in c.constructs] == list(part.candidates[:2])
+    assert same([k.screw or k.plate for k in c.constructs], list(part.candidates[:2]))
+
+
+PAIRS = {
+    "zone-2-runner": ("screw", "plate"),
+    "revision": ("screw", "plate"),
+    "least-input": ("screw", "plate"),
+    "second-base-nonunion": ("plate", "plate shorter"),
+}
+
+
+@cache
+def demo_pair(name: str) -> tuple[Plan, Comparison]:
+    case = read_case(resource_dir("demo_cases") / f"{name}.toml")
+    return make_plan(case, kits(), DAY, worksheet=False), compare(case, kits(), DAY, PAIRS[name])
+
+
+def flat(text: str) -> str:
+    """The words of a page or a terminal text, with no break inside a hyphenated one."""
+    return re.sub(r"(?<=\w)- (?=\w)", "-", " ".join(html.unescape(re.sub(r"<[^>]+>", " ", text)).split()))
+
+
+@pytest.mark.parametrize("name", PAIRS)
+def test_each_construct_carries_the_cautions_of_its_plan(name: str) -> None:
+    """A first choice compared has every finding that its plan does not let pass, in words, table, page and terminal."""
+    plan, c = demo_pair(name)
+    checked = 0
+    for k in c.constructs:
+        part = plan.screw if k.kind == "screw" else plan.plate
+        assert part is not None
+        if k.item != part.first_choice:
+            continue
+        own = next(x for x in part.candidates if x.item == k.item)
+        of_screw = ("stiffness_published", "purchase_wanted", "revision_diameter")
+        on_it = [
+            f for f in plan.findings if f.label.startswith(f"{k.kind}:") or (f.rule in of_screw and k.kind == "screw")
+        ]
+        wanted = {(f.rule, f.why) for f in (*own.findings, *on_it) if f.verdict != "pass"}
+        assert {(f.rule, f.why) for f in k.cautions} == wanted
+        assert k.under_load == part.under_load
+        checked += 1
+        fit = row(c, "fit").cells["ABCD".index(k.letter)].text
+        page, text = flat(render_compare_html(c)), flat(render_compare_text(c))
+        for f in k.cautions:
+            assert f.why in fit
+            assert f.why in page
+            assert f"{k.letter}" in text
+            assert f.why in text
+        for shown in (page, text):
+            assert k.under_load in shown
+            if k.cautions:
+                words = "with cautions" if k.verdict == "pass" else "not met"
+                assert f"{words}: {', '.join(f.label for f in k.cautions)}" in shown
+    assert checked
+    assert sum(bool(k.cautions) for k in c.constructs)
+
+
+@pytest.mark.parametrize("name", PAIRS)
+def test_the_yield_rows_are_those_of_the_plans_findings(name: str) -> None:
+    """The hardest load case decides: a plate that bends from lateral is not shown by its factor from plantar."""
+    plan, c = demo_pair(name)
+    seen = 0
+    for rule, found in (("yield_factor", "yield"), ("yield_factor_activity", "yield-activity")):
+        if found not in {r.name for r in c.rows}:
+            continue
+        for k, cell in zip(c.constructs, row(c, found).cells):
+            part = plan.screw if k.kind == "screw" else plan.plate
+            assert part is not None
+            if k.item == part.first_choice:
+                f = next((f for f in plan.findings if f.rule == rule and f.label.startswith(k.kind)), None)
+                assert f is None or cell.low == pytest.approx(f.value, rel=1e-12)
+                seen += f is not None
+    assert seen
+
+
+def test_what_holds_of_the_case_whatever_the_construct_is_said() -> None:
+    plan, c = demo_pair("revision")
+    wanted = [
+        f for f in plan.findings if f.rule in ("plantar_gap", "revision", "level_and_zone") and f.verdict != "pass"
+    ]
+    assert wanted
+    assert list(c.findings) == wanted
+    for text in (flat(render_compare_html(c)), flat(render_compare_text(c))):
+        assert all(f.why in text for f in wanted)
 
 
 @pytest.mark.parametrize(
@@ -270,6 +383,50 @@ def test_the_document_holds_every_number_with_its_origin() -> None:
         assert any(p.fullmatch(path) for p in patterns), path
     assert {s.id for s in c.sources} <= set(all_sources())
     assert document["cautions"]
+
+
+def test_the_schema_of_a_comparison_is_sound_and_current() -> None:
+    """The file is made from the declarations: `python -m fixplan.report.jsonio` writes it anew."""
+    jsonschema.Draft202012Validator.check_schema(compare_schema())
+    assert COMPARE_SCHEMA_FILE.read_text("utf-8") == schema_text(compare_schema())
+
+
+@pytest.mark.parametrize("name", [*PAIRS, "quick"])
+def test_the_document_follows_its_schema(name: str) -> None:
+    c = compared("screw", "plate", "S55C-TI-70-T16") if name == "quick" else demo_pair(name)[1]
+    schema = json.loads(COMPARE_SCHEMA_FILE.read_text("utf-8"))
+    jsonschema.Draft202012Validator(schema).validate(json.loads(render_compare_json(c)))
+
+
+def test_what_the_command_writes_follows_the_schema(tmp_path: Path) -> None:
+    case = resource_dir("demo_cases") / "zone-2-runner.toml"
+    found = compare_constructs(case, ["screw", "plate"], tmp_path, (resource_dir("implant_specs"),), DAY)
+    written = json.loads((tmp_path / "DEMO-5A-compare.json").read_text("utf-8"))
+    schema = json.loads(COMPARE_SCHEMA_FILE.read_text("utf-8"))
+    for document in (written, json.loads(found.json())):
+        jsonschema.Draft202012Validator(schema).validate(document)
+
+
+@pytest.mark.parametrize(
+    ("path", "value"),
+    [
+        (("format",), "fixplan-plan/1"),
+        (("constructs", 0, "verdict"), "fits"),
+        (("constructs", 0, "kind"), "nail"),
+        (("constructs", 0, "cautions"), None),
+        (("rows", 1, "cells", 0, "low"), "0.5"),
+        (("cautions",), "none"),
+        (("winner",), "A"),
+    ],
+)
+def test_the_schema_refuses_what_a_comparison_cannot_hold(path: tuple[Any, ...], value: object) -> None:
+    document = json.loads(render_compare_json(compared("screw", "plate")))
+    part: Any = document
+    for key in path[:-1]:
+        part = part[key]
+    part[path[-1]] = value
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(document, compare_schema())
 
 
 def test_pictures_mark_the_constructs_by_letter() -> None:

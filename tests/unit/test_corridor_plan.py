@@ -16,7 +16,7 @@ from fixplan.kits import load_kits
 from fixplan.plan.make import make_plan
 from fixplan.plan.types import CorridorPart, Plan
 from fixplan.problems import InputError
-from fixplan.report.corridor_views import toward
+from fixplan.report.formats import toward
 from fixplan.report.html import render_html
 
 DAY = datetime.date(2026, 11, 25)

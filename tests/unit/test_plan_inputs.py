@@ -17,6 +17,7 @@ from fixplan.plan.make import make_plan
 from fixplan.plan.resolve import resolve
 from fixplan.report.html import render_html
 from fixplan.report.jsonio import plan_document
+from fixplan.report.text import render_text
 
 DAY = datetime.date(2026, 11, 25)
 # two films of their own scale: a 25 mm marker seen as 26 mm from the front and as 27 mm from the side
@@ -89,3 +90,24 @@ def test_a_spread_of_another_source_than_the_mean_is_named() -> None:
     own = document(plan={"thresholds": {"cortical_modulus": "15000 MPa"}})
     row = next(g for g in own["given"] if g["name"] == "cortical_modulus")
     assert (row["source"], row["sd_source"]) == ("plan.thresholds.cortical_modulus", "")
+
+
+def test_a_threshold_set_in_the_case_file_is_printed_with_all_its_digits() -> None:
+    own = {"bite": "0.35 mm", "run_out_margin": "1.25 mm", "wall_min": "1.15 mm", "standoff_max": "2.05 mm"}
+    plan = make_plan(case(plan={"thresholds": own}), kits(), DAY, worksheet=False)
+    page = " ".join(render_html(plan).split())
+    for text in own.values():
+        assert f'<td class="num">{text}</td>' in page
+    for how in ("+ 2 x bite 0.35", "+ run-out 1.25 +", "- 2 x wall 1.15", "(at most 2.05 mm)"):
+        assert how in page
+
+
+@pytest.mark.parametrize(("day", "found"), [("2026-11-24", True), ("2026-11-25", False), ("2026-12-03", False)])
+def test_a_day_of_surgery_before_the_day_of_the_plan_is_a_finding(day: str, found: bool) -> None:
+    plan = make_plan(case(case={"planned_for": datetime.date.fromisoformat(day)}), kits(), DAY, worksheet=False)
+    dated = [f for f in plan.findings if f.rule == "planned_for"]
+    assert bool(dated) == found
+    page, text = " ".join(render_html(plan).split()), " ".join(render_text(plan).split())
+    for shown in (page, text):
+        assert (f"The day planned for, {day}, lies before the day of this plan, 2026-11-25." in shown) == found
+    assert [f.verdict for f in dated] == ["caution"] * found

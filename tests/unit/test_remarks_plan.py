@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 
 from fixplan.case import parse_case
-from fixplan.plan.remarks import _films, _mechanics, under_load, yield_finding
+from fixplan.plan.remarks import _films, mechanics_findings, under_load, yield_finding
 from fixplan.plan.resolve import Resolved, resolve
 from fixplan.plan.types import EndResponse, Finding, LoadResponse
 
@@ -42,7 +42,7 @@ def resolved(gap: str = "0.5 mm", **limits: Any) -> Resolved:
 
 def checks(*responses: LoadResponse, kind: str = "screw", **limits: Any) -> dict[str, Finding]:
     chosen: Any = SimpleNamespace(response=responses)
-    return {f.rule: f for f in _mechanics(kind, chosen, resolved(**limits))}
+    return {f.rule: f for f in mechanics_findings(kind, chosen, resolved(**limits))}
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from fixplan.plan.types import Finding
 from fixplan.report import formats
+from fixplan.sources import threshold, thresholds
 
 
 @pytest.mark.parametrize(
@@ -58,3 +60,100 @@ def test_characters_that_act_unseen_are_written_out(character: str) -> None:
     shown = formats.visible(f"a{character}b")
     assert character not in shown
     assert shown == f"a[U+{ord(character):04X}]b"
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [
+        (0.25, "mm", "0.25\u00a0mm"),
+        (0.15, "mm", "0.15\u00a0mm"),
+        (2.0, "mm", "2.0\u00a0mm"),
+        (8.1, "mm", "8.1\u00a0mm"),
+        (-0.25, "mm", "\u22120.25\u00a0mm"),
+        (1.035, "1", "1.035"),
+        (0.574, "1", "0.574"),
+        (17000.0, "MPa", "17000\u00a0MPa"),
+        # computed: more digits than anybody gave
+        (24.85496, "mm", "24.9\u00a0mm"),
+        (0.5193050193, "mm", "0.5\u00a0mm"),
+    ],
+)
+def test_a_value_that_was_given_keeps_all_its_digits(value: float, unit: str, text: str) -> None:
+    assert formats.kept(value, unit) == text
+
+
+@pytest.mark.parametrize("name", [n for n, t in thresholds().items() if not t.sd])
+def test_every_threshold_is_shown_as_it_stands_in_its_table(name: str) -> None:
+    t = threshold(name)
+    shown = formats.kept(t.value, t.unit).split("\u00a0")[0].replace("\u2212", "-")
+    assert float(shown) == t.value
+    assert float(formats.limit_mm(t.value)) == t.value
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "sd", "text"),
+    [
+        (1.035, "1", 0.009, "1.035\u00a0±\u00a00.0090"),
+        (26.0, "mm", 0.04, "26.00\u00a0±\u00a00.04\u00a0mm"),
+        (71.5, "mm", 0.8, "71.5\u00a0±\u00a00.8\u00a0mm"),
+        (17000.0, "MPa", 3900.0, "17000\u00a0±\u00a03900\u00a0MPa"),
+    ],
+)
+def test_a_spread_is_never_shown_as_nought(value: float, unit: str, sd: float, text: str) -> None:
+    assert formats.quantity(value, unit, sd) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (0.5, "0.5"),
+        (-1.26, "\u22121.3"),
+        (0.04, "0.04"),
+        (-0.04, "\u22120.04"),
+        (-0.004, "\u22120.004"),
+        (0.0004, "below 0.001"),
+        (-0.0004, "\u22120.001 or less"),
+        (0.0, "0.0"),
+        (-1e-12, "0.0"),
+        (None, "not known"),
+    ],
+)
+def test_a_margin_never_hides_on_which_side_of_its_limit_it_lies(value: float | None, text: str) -> None:
+    """Beyond the rounding that the rules themselves allow (1e-9 mm) a margin shows its sign, however small."""
+    assert formats.margin(value) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "limit", "verdict", "shown"),
+    [
+        (5.504, 5.5, "fail", ("5.504\u00a0mm", "5.5\u00a0mm")),
+        (5.5041237, 5.5, "fail", ("5.504\u00a0mm", "5.500\u00a0mm")),
+        (5.5041237, 5.5, "pass", ("5.5\u00a0mm", "5.5\u00a0mm")),
+        (0.2, 0.25, "fail", ("0.2\u00a0mm", "0.25\u00a0mm")),
+        (None, 1.0, "fail", ("–", "1.0\u00a0mm")),
+    ],
+)
+def test_what_is_beyond_a_limit_does_not_look_like_it(
+    value: float | None, limit: float, verdict: str, shown: tuple[str, str]
+) -> None:
+    f = Finding("wall", "wall", verdict, value, limit, "mm", "", "PROJECT")
+    assert formats.found_and_limit(f) == shown
+
+
+def test_a_finding_in_words_tells_value_and_limit_apart_and_keeps_a_given_limit_whole() -> None:
+    from fixplan.plan.words import finding
+    from fixplan.sizing.rules import at_least, at_most
+
+    whole = finding("standoff", at_most(1.0, 2.25), (), "AHM07")
+    assert whole is not None
+    assert whole.why == "The plate lies 1.0 mm off the bone (at most 2.25 mm)."
+    near = finding("room", at_least(-0.0041739, 0.0), (), "PROJECT")
+    assert near is not None
+    assert near.verdict == "fail"
+    assert near.why == "The plate runs 0.004 mm past the free bone."
+
+
+def test_a_hole_is_named_by_the_side_it_lies_on_not_by_a_sign() -> None:
+    assert formats.toward(-0.12, " mm", "distal", "proximal") == "0.1\u00a0mm proximal"
+    assert formats.toward(0.12, " mm", "distal", "proximal") == "0.1\u00a0mm distal"
+    assert formats.toward(-0.04, " mm", "distal", "proximal") == "0.0\u00a0mm"
