@@ -5,8 +5,14 @@ The repair is an added span dL = beta*d of bar, half of it at each end of the fr
 with the compliance c = (dL/2)(1/EI_free - 1/EI_held) [rad/(N mm)] at each end: to first order the same as
 replacing EI_held by EI_free over dL/2 beyond that end, and independent of the gap, so that it also holds at
 gap 0. The cortex at a fracture face carries no load over that half span, so the faces open by the whole
-(dL/2)/EI_free. Where bone alone goes on beyond the hold (the seat of a head), there is no composite to
-subtract, and the hinge is (dL/2)/EI_free too. Units: mm, N, MPa, N*mm, rad.
+(dL/2)/EI_free.
+
+The same hinge is the end of a bar that hands its moment to the bone beside it over a length lambda = dL/2: two
+beams that turn together, coupled by a layer that yields in proportion to the difference of their rotations
+(m'' = m/lambda^2 for the bar's moment above its share; the equation of partial interaction and of shear lag). That
+also gives a hold of finite length, beyond which bone runs on alone (the bed of a head): both its ends have such a
+hinge, and where the bed is short they meet. Only the length that holds nothing at the bed's ends is fitted there.
+Units: mm, N, MPa, N*mm, rad.
 """
 
 from __future__ import annotations
@@ -17,7 +23,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from fixplan.formula import formula, maximum, sqrt
+from fixplan.formula import exp, formula, maximum, sqrt
 from fixplan.mechanics import correction_data as data
 from fixplan.mechanics.beam import Array
 
@@ -26,8 +32,8 @@ from fixplan.mechanics.beam import Array
 class LocalBending:
     """Coefficients of the local corrections, their range, and where they come from.
 
-    beta = bend sqrt(E_bar/E_bone) (1 - EI_bar/EI_composite)^exponent for a bar bonded up to the gap; `hold`
-    multiplies beta at seat and thread. Plate screws add the working length
+    beta = bend sqrt(E_bar/E_bone) (1 - EI_bar/EI_composite)^exponent for a bar bonded up to the gap; a bed
+    holds over its length less `bed_end` bar diameters. Plate screws add the working length
     screw_bending (E_plate/E_bone)^(1/4) t^2/d_core - screw_relief d_core, never less than nothing.
     hole_base - hole_width h/w + hole_thickness t/h is the peak stress at an empty hole over the nominal
     net-section stress. Ranges are (low, high), both included.
@@ -35,7 +41,7 @@ class LocalBending:
 
     bend: float
     exponent: float
-    hold: float
+    bed_end: float
     screw_bending: float
     screw_relief: float
     hole_base: float
@@ -44,6 +50,7 @@ class LocalBending:
     E_ratio: tuple[float, float]
     outer_over_d: tuple[float, float]
     gap_mm: tuple[float, float]
+    bed_over_d: tuple[float, float]
     thickness_over_core: tuple[float, float]
     hole_over_width: tuple[float, float]
     thickness_over_hole: tuple[float, float]
@@ -54,7 +61,7 @@ class LocalBending:
 PLAIN = LocalBending(
     bend=0.0,
     exponent=1.0,
-    hold=0.0,
+    bed_end=0.0,
     screw_bending=0.0,
     screw_relief=0.0,
     hole_base=1.0,
@@ -63,6 +70,7 @@ PLAIN = LocalBending(
     E_ratio=(0.0, np.inf),
     outer_over_d=(0.0, np.inf),
     gap_mm=(0.0, np.inf),
+    bed_over_d=(0.0, np.inf),
     thickness_over_core=(0.0, np.inf),
     hole_over_width=(0.0, np.inf),
     thickness_over_hole=(0.0, np.inf),
@@ -73,7 +81,7 @@ PLAIN = LocalBending(
 PROJECT_DEFAULT = LocalBending(
     bend=data.BEND,
     exponent=data.EXPONENT,
-    hold=data.HOLD,
+    bed_end=data.BED_END,
     screw_bending=data.SCREW_BENDING,
     screw_relief=data.SCREW_RELIEF,
     hole_base=data.HOLE_BASE,
@@ -82,6 +90,7 @@ PROJECT_DEFAULT = LocalBending(
     E_ratio=data.E_RATIO,
     outer_over_d=data.OUTER_OVER_D,
     gap_mm=data.GAP_MM,
+    bed_over_d=data.BED_OVER_D,
     thickness_over_core=data.THICKNESS_OVER_CORE,
     hole_over_width=data.HOLE_OVER_WIDTH,
     thickness_over_hole=data.THICKNESS_OVER_HOLE,
@@ -139,10 +148,66 @@ def end_compliance(span: Any, EI_free: Any, EI_held: Any) -> Any:
 def half_span_compliance(span: Any, EI: Any) -> Any:
     """Rotation per moment [rad/(N mm)] of half the added span.
 
-    With the free span's rigidity: the hinge of a hold beyond which bone runs on alone. With the held section's:
-    what the faces of a fracture open beyond the hinge, because the cortex near a face carries no load.
+    With the held section's rigidity: what the faces of a fracture open beyond the hinge, because the cortex near a
+    face carries no load.
     """
     return span / 2 / EI
+
+
+def _ends(span: Any, held: Any) -> tuple[Any, Any]:
+    """coth and csch of held/(dL/2), from one exponential that cannot overflow."""
+    e = exp(-held / (span / 2))
+    return (1 + e**2) / (1 - e**2), 2 * e / (1 - e**2)
+
+
+_BED = {
+    "span": ("dL", "mm", "added span of the bar at a gap, both ends together"),
+    "EI_bar": ("EI_i", "N*mm**2", "flexural rigidity of the bar"),
+    "EI_bone": ("EI_b", "N*mm**2", "flexural rigidity of the bone beside it"),
+    "held": ("z_e", "mm", "length over which the bed holds"),
+}
+
+
+@formula(
+    symbol="c_s",
+    unit="rad/(N*mm)",
+    text="turn of a bar in a bed beyond which bone runs on alone, above that of the bone",
+    args={**_BED, "bed": ("z", "mm", "length of the bed within the beam")},
+    source="SOLIDS",
+    where="derived: two beams coupled along the bed, dL/2 the length of transfer",
+)
+def bed_compliance(span: Any, EI_bar: Any, EI_bone: Any, held: Any, bed: Any) -> Any:
+    """Rotation per moment [rad/(N mm)] to add at the bed's end to a beam whose bed is bone alone.
+
+    With s = EI_i/(EI_i + EI_b): the bar's moment falls from all of it at the bed's end to none at the bar's, so that
+    the energy of both beams and of the layer between them is that of one section plus
+    (dL/2)/EI_red ((s^2 + (1-s)^2) coth + 2 s (1-s) csch), EI_red = s EI_b. A long bed gives the hinge of a gap face
+    and one at the bar's end, (dL/2)(s/EI_b); a short one goes with 1/z_e. Derived in the module's head.
+    """
+    whole = EI_bar + EI_bone
+    share = EI_bar / whole
+    coth, csch = _ends(span, held)
+    ends = (share**2 + (1 - share) ** 2) * coth + 2 * share * (1 - share) * csch
+    return bed * (1 / whole - 1 / EI_bone) + span / 2 * whole / (EI_bar * EI_bone) * ends
+
+
+@formula(
+    symbol="c_f",
+    unit="rad/(N*mm)",
+    text="turn of a bar against the bone at the end of its bed",
+    args=_BED,
+    source="SOLIDS",
+    where="derived: two beams coupled along the bed, dL/2 the length of transfer",
+)
+def bed_face_compliance(span: Any, EI_bar: Any, EI_bone: Any, held: Any) -> Any:
+    """Rotation per moment [rad/(N mm)] between bar and bone where the bar leaves its bed: what a fracture beyond opens.
+
+    (dL/2)/EI_red ((1-s) coth + s csch), symbols as in `bed_compliance`; (dL/2)/EI_i for a long bed, as at a gap face.
+    """
+    whole = EI_bar + EI_bone
+    share = EI_bar / whole
+    coth, csch = _ends(span, held)
+    return span / 2 * whole / (EI_bar * EI_bone) * ((1 - share) * coth + share * csch)
 
 
 @formula(

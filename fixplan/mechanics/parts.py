@@ -130,8 +130,9 @@ class Screw:
 
     Args:
         d_major, d_core, d_shank, d_cannula: mm (cannula 0 when solid). thread_length, length: mm, from the
-        tip and from the seat of the head. seat: mm, where the seat lies on the bone's axis. E, G: MPa. A
-        fully threaded screw has thread_length = length.
+        tip and from the seat of the head. seat: mm, where the seat lies on the bone's axis. E, G: MPa. bed: mm,
+        length of bone over which the head is held, proximal of the seat; None where it is not known (`screw.py`
+        says what stands in). A fully threaded screw has thread_length = length.
     """
 
     d_major: Array
@@ -143,9 +144,12 @@ class Screw:
     seat: Array
     E: Array
     G: Array
+    bed: Array | None = None
 
     def __post_init__(self) -> None:
         for f in fields(self):
+            if f.name == "bed" and self.bed is None:
+                continue
             check = not_negative if f.name in ("d_cannula", "seat") else positive
             _set(self, f.name, check(f"screw.{f.name}", getattr(self, f.name)))
         refuse_unless(

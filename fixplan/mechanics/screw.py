@@ -4,10 +4,10 @@ Model: straight, concentric with the bone; shank before the first thread, core i
 where the screw is wider than the canal, the bone is reamed to it. Bonded end: implant and bone share all
 strain up to the fracture faces. Loose end: the screw is held at its seat and beyond the fracture from its
 first thread (or the distal face, whichever is more distal), and alone in between; a thread on the near side
-is not counted as a hold. Fracture states: open gap; closed under lag compression, the gap then being zero,
-with separation where the moment reaches F_p Z/A of the bone's contact area, and the implant alone for the
-load beyond; healing, with callus of the bone's outline in the gap. Units: mm, N, MPa, N*mm, rad; see
-`parts.py` for axes and `beam.py` for signs.
+is not counted as a hold. How a head's bed holds is said in `head.py`. Fracture states: open gap; closed under
+lag compression, the gap then being zero, with separation where the moment reaches F_p Z/A of the bone's contact
+area, and the implant alone for the load beyond; healing, with callus of the bone's outline in the gap. Units: mm,
+N, MPa, N*mm, rad; see `parts.py` for axes and `beam.py` for signs.
 """
 
 from __future__ import annotations
@@ -31,6 +31,7 @@ from fixplan.mechanics.correction import (
     within,
 )
 from fixplan.mechanics.evaluate import Hot, Member
+from fixplan.mechanics.head import bed_ratio, diameter_at_seat, seat_hinge
 from fixplan.mechanics.loadcases import CASES, BenchSpans, Case, bending_cases
 from fixplan.mechanics.parts import Bone, Contact, Fracture, Loads, Screw
 from fixplan.mechanics.responses import Bracket, EndResponse
@@ -59,12 +60,18 @@ def _screw_member(
     g1, g2 = f - gap / 2, f + gap / 2
     ts, tip, seat = screw.thread_start, screw.tip, screw.seat
     a, b = (g1, g2) if bonded else (seat, np.maximum(ts, g2))
-    st = Stations.of(bone, [a, b, f, g1, g2, seat, ts, tip, *case_points(cases)])
+    d_f = np.where(f >= ts, screw.d_core, screw.d_shank)
+    d_a = d_f if bonded else diameter_at_seat(screw)
+    bed = np.zeros(()) if bonded else bed_ratio(screw) * d_a
+    # where the bed is longer than the bone behind the seat, the clamp takes the rest
+    drilled = np.minimum(bed, seat)
+    st = Stations.of(bone, [a, b, f, g1, g2, seat, seat - drilled, ts, tip, *case_points(cases)])
     mid = st.mid
     in_screw = (mid > seat[..., None]) & (mid < tip[..., None])
+    in_bed = (mid > (seat - drilled)[..., None]) & (mid < seat[..., None])
     d = np.where(mid > ts[..., None], screw.d_core[..., None], screw.d_shank[..., None])
     bore, E = screw.d_cannula[..., None], screw.E[..., None]
-    core = np.where(in_screw, d, 0.0)
+    core = np.where(in_screw, d, np.where(in_bed, d_a[..., None], 0.0))
     EI_i, EA_i = E * sec.second_moment_annulus(d, bore), E * sec.area_annulus(d, bore)
     GJ_i = screw.G[..., None] * sec.polar_annulus(d, bore)
     inside = (mid > a[..., None]) & (mid < b[..., None])
@@ -80,15 +87,12 @@ def _screw_member(
     def path(bone_part: Array, implant: Array) -> Array:
         return np.where(inside, implant + np.where(fills, bone_part, 0.0), bone_part + np.where(shared, implant, 0.0))
 
-    d_f = np.where(f >= ts, screw.d_core, screw.d_shank)
-    d_a = d_f if bonded else np.where(seat >= ts, screw.d_core, screw.d_shank)
     d_b = d_f if bonded else np.where(b > ts, screw.d_core, screw.d_shank)
     held_b = d_f if bonded else screw.d_core
     here, at_a, at_b = at_point(bone, f), at_point(bone, a), at_point(bone, b)
     ratio = screw.E / bone.E
     joined = not bonded and contact is not Contact.OPEN
     whole = bonded and contact is Contact.CLOSED
-    factor = 1.0 if bonded else local.hold
     EA_path, GJ_path = path(EA_b, EA_i), path(GJ_b, GJ_i)
     callus = fracture.callus_E if heals and fracture.callus_E is not None else np.zeros(())
     # what stands beside the screw at the fracture and shares its load there
@@ -110,10 +114,13 @@ def _screw_member(
             )
             if heals and bonded and fracture.callus_E is not None:
                 EI_free = EI_free + fracture.callus_E * second_at(place, plane, held_d)
-            span = factor * _beta_span(local, ratio, EI_free, EI_held, free_d)
-            hinge = half_span_compliance(span, EI_free) if alone else end_compliance(span, EI_free, EI_held)
+            span = _beta_span(local, ratio, EI_free, EI_held, free_d)
+            if alone:
+                hinge, face = seat_hinge(local, span, EI_free, EI_held - EI_free, bed, drilled, free_d)
+            else:
+                hinge, face = end_compliance(span, EI_free, EI_held), half_span_compliance(span, EI_held)
             hinges.append(np.zeros(()) if whole else hinge)
-            faces.append(np.zeros(()) if whole or alone else half_span_compliance(span, EI_held))
+            faces.append(np.zeros(()) if whole else face)
         lines[plane] = Line(
             st.s,
             a,
@@ -174,14 +181,16 @@ def _screw_member(
     )
 
 
-def _possible(bone: Bone, fracture: Fracture, screw: Screw) -> npt.NDArray[np.bool_]:
-    """Where the screw starts before the fracture, ends beyond it and in the bone, and leaves bone around it."""
+def _possible(bone: Bone, fracture: Fracture, screw: Screw, local: LocalBending) -> npt.NDArray[np.bool_]:
+    """Where the screw starts before the fracture, ends beyond it and in the bone, leaves bone around it and has a
+    bed that holds its head.
+    """
     half = fracture.gap / 2
     crosses = (screw.seat < fracture.centre - half) & (screw.tip > fracture.centre + half) & (screw.tip <= bone.length)
     # widths along the screw: pieces that it touches
     touched = (bone.edges[..., 1:] > screw.seat[..., None]) & (bone.edges[..., :-1] < screw.tip[..., None])
     narrow = np.where(touched, np.minimum(bone.outer_x, bone.outer_y), np.inf).min(-1)
-    return np.asarray(crosses & (np.maximum(screw.d_shank, screw.d_core) < narrow))
+    return np.asarray(crosses & (bed_ratio(screw) > local.bed_end) & (np.maximum(screw.d_shank, screw.d_core) < narrow))
 
 
 def screw_response(
@@ -226,7 +235,7 @@ def _bracket(
     plain: bool,
 ) -> Bracket:
     fracture.check(bone)
-    valid = _possible(bone, fracture, screw)
+    valid = _possible(bone, fracture, screw, local)
     middle = fracture.centre
     # a stand-in keeps impossible cases finite; they are blanked at the end
     seat = np.where(valid, screw.seat, middle / 4 - fracture.gap / 8)
@@ -243,6 +252,7 @@ def _bracket(
         d_core=np.where(valid, screw.d_core, thin),
         d_shank=np.where(valid, screw.d_shank, thin),
         d_cannula=np.where(valid, screw.d_cannula, 0.0),
+        bed=None if screw.bed is None else np.where(valid, screw.bed, thin),
     )
     bends = bending_cases(cases, bone.length, middle, loads, spans)
     intact = intact_response(bone, fracture, loads, cases, spans)
@@ -267,5 +277,6 @@ def _bracket(
         within(screw.E / bone.E, local.E_ratio)
         & within(np.minimum(here["outer_x"], here["outer_y"]) / d_f, local.outer_over_d)
         & within(fracture.gap, local.gap_mm)
+        & within(bed_ratio(safe), local.bed_over_d)
     )
     return Bracket(blank(one_end(True), valid), blank(one_end(False), valid), valid, np.asarray(in_range), local.origin)

@@ -90,8 +90,12 @@ def test_steel_is_stiffer_than_titanium_of_the_same_size(table: dict[str, Any], 
     titanium = next(s.material for s in kits().im_screws if "Titanium" in s.material.name)
     assert steel.E_MPa > 1.5 * titanium.E_MPa
     for r in both(table, [replace(screw, material=steel), replace(screw, material=titanium)]):
+        most = steel.E_MPa / titanium.E_MPa
+        stiff, soft = r.plain_stiffness_N_per_mm
+        assert soft < stiff < soft * most * (1 + 1e-9)
+        # the local corrections are a fit: no theorem holds them to the ratio, the solids hold each of the two to 3 %
         stiff, soft = r.stiffness_N_per_mm
-        assert soft < stiff < soft * steel.E_MPa / titanium.E_MPa * (1 + 1e-9)
+        assert soft < stiff < soft * most * 1.06
 
 
 @given(BONES, st.sampled_from([p for p in load_kits().plates if p.holes >= 6]))

@@ -214,7 +214,7 @@ def test_lengths_scale_as_dimensions_demand(bone, fracture, screw, k):
     big_bone = Bone(
         *(getattr(bone, n) * k for n in ("edges", "outer_x", "outer_y", "canal_x", "canal_y")), bone.E, bone.G
     )
-    lengths = {f.name: getattr(screw, f.name) * k for f in fields(screw) if f.name not in ("E", "G")}
+    lengths = {f.name: getattr(screw, f.name) * k for f in fields(screw)[:-3]}
     a = screw_response(bone, fracture, screw, LOADS, cases=ALL)
     b = screw_response(
         big_bone, Fracture(fracture.centre * k, fracture.gap * k), replace(screw, **lengths), LOADS, cases=ALL
@@ -287,7 +287,7 @@ def test_the_correction_never_stiffens_and_plain_is_kept(bone, fracture, screw, 
 @few
 @given(bones(), st.lists(screws(), min_size=2, max_size=3), st.lists(number(10e3, 20e3), min_size=2, max_size=3))
 def test_arrays_answer_as_scalars_do(bone, sizes, moduli):
-    stacked = Screw(*(np.array([getattr(s, f.name) for s in sizes]) for f in fields(Screw)))
+    stacked = Screw(*(np.array([getattr(s, f.name) for s in sizes]) for f in fields(Screw)[:-1]))
     draws = replace(bone, E=np.array(moduli)[:, None])
     fracture = Fracture(28.0, 1.0)
     many = screw_response(draws, fracture, stacked, LOADS, cases=ALL)

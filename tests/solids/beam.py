@@ -100,12 +100,32 @@ def opening(length: float, pieces: list[Piece], span: tuple[float, float], ends:
     return turn + sum(FORCE * c * (length - x) for x, c in ends)
 
 
-def bar_beam(row: Row, added: float, shear: bool = False) -> dict[str, float]:
+def bed(row: Row, added: float, end: float) -> tuple[float, float]:
+    """Hinge at the inner end of the bed of an ends row, and the turn of the bar against the bone there, per moment.
+
+    Two beams from x = 0 (where the bar leaves the bed) to z, coupled so that the bar's moment m above its share s obeys
+    m'' = m/l^2, l = added/2: m(0) = 1 - s, m(z) = -s. The hinge is the energy of both above that of bone alone over the
+    bed, the turn l^2 m'(0)/EI_red. The bed holds over its length less `end` diameters.
+    """
+    _, ei_b, _ = bar(row)
+    _, ei_f, _ = bone({**row, "canal": row["d"]})
+    length = float(row["seat"])
+    if added == 0:
+        return 0.0, 0.0
+    whole, lag = ei_b + ei_f, added / 2
+    reduced, s, z = ei_b * ei_f / whole, ei_b / whole, (length - end * float(row["d"])) / lag
+    slope_0 = -((1 - s) * math.cosh(z) + s) / math.sinh(z)
+    slope_z = -((1 - s) + s * math.cosh(z)) / math.sinh(z)
+    energy = lag / reduced * (-s * slope_z - (1 - s) * slope_0)
+    return length * (1 / whole - 1 / ei_f) + energy, -lag / reduced * slope_0
+
+
+def bar_beam(row: Row, added: float, end: float = 0.0, shear: bool = False) -> dict[str, float]:
     """Beam of a tube, bonded or ends row with the bar's free span lengthened by `added` [mm], half at each end.
 
     Each end gets a hinge (added/2)(1/EI_bar - 1/EI_composite). At the seat of an ends row bone alone (drilled to the
-    bar's size) runs on beyond the hold, and the hinge is (added/2)/EI_bar. The faces open by the bar's bending over the
-    free span and (added/2)/EI_bar at each end, times half the outer diameter.
+    bar's size) runs on beyond the hold, and `bed` gives the hinge. The faces open by the bar's bending over the free
+    span and (added/2)/EI_bar, or what `bed` says, at each end, times half the outer diameter.
     """
     length, family = float(row["length"]), row["family"]
     _, ei_t, ga_t = bone(row)
@@ -116,19 +136,20 @@ def bar_beam(row: Row, added: float, shear: bool = False) -> dict[str, float]:
     _, ei_f, ga_f = bone({**row, "canal": row["d"]})
     lo, hi = (float(row["fracture"]) + k * float(row["gap"]) / 2 for k in (-1, 1))
     near = far = added / 2 * (1 / ei_b - 1 / (ei_b + ei_f))
+    face = added / 2 / ei_b
     if family == "bonded":
         parts = [(0.0, length, ei_f + ei_b, ga_f + ga_b)]
     else:
         start = float(row["seat_at"])
         lo = start + float(row["seat"])
         hi = lo + float(row["free"])
-        near = added / 2 / ei_b
+        near, face = bed(row, added, end)
         parts.append((start, lo, ei_f, ga_f))
         parts.append((hi, hi + float(row["thread"]), ei_f + ei_b, ga_f + ga_b))
     parts.append((lo, hi, ei_b, ga_b))
     pieces = stack(length, parts)
     r = hinged(length, pieces, [(lo, near), (hi, far)], shear)
-    turn = opening(length, pieces, (lo, hi), [(lo, added / 2 / ei_b), (hi, added / 2 / ei_b)])
+    turn = opening(length, pieces, (lo, hi), [(lo, face), (hi, added / 2 / ei_b)])
     r["open_far_force"] = turn * float(row["outer"]) / 2
     return r
 

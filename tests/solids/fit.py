@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import least_squares
 
-from fixplan.mechanics.correction_data import BEND, EXPONENT, SCREW_BENDING, SCREW_RELIEF
+from fixplan.mechanics.correction_data import BED_END, BEND, EXPONENT, SCREW_BENDING, SCREW_RELIEF
 from tests.solids import beam
 
 Array = npt.NDArray[np.float64]
@@ -52,6 +52,11 @@ def bar(row: Row, p: Array) -> dict[str, float]:
     return beam.bar_beam(row, beam.bar_added(row, float(p[0]), float(p[1])))
 
 
+def ends(row: Row, p: Array) -> dict[str, float]:
+    """Bar in beds that hold nothing over p0 bar diameters, with the added span of the bonded bars."""
+    return beam.bar_beam(row, beam.bar_added(row, BEND, EXPONENT), float(p[0]))
+
+
 def show(title: str, rows: list[Row], corrected: list[Errors], plain: list[Errors]) -> None:
     """Ranges of the errors, fitted and held out apart, and each held-out case."""
     print(f"\n{title}")
@@ -80,6 +85,8 @@ def main() -> None:
     bars = fit(rows["bonded"], bar, [0.4, 0.6])
     plates = fit(whole, plate, [1.0, 0.4])
     print(f"bar:   beta = {bars[0]:.4f} sqrt(E_bar/E_bone) (1 - EI_bar/EI_composite)^{bars[1]:.4f}")
+    beds = fit(rows["ends"], ends, [0.05])
+    print(f"bed:   holds over its length less {beds[0]:.4f} d")
     print(f"plate: dL = max({plates[0]:.4f} (E_plate/E_bone)^(1/4) t^2/d - {plates[1]:.4f} d, 0)")
     show(
         "tube: plain without and with shear deflection (no correction)",
@@ -87,11 +94,16 @@ def main() -> None:
         [errors(r, beam.bar_beam(r, 0.0, shear=True)) for r in rows["tube"]],
         [errors(r, beam.bar_beam(r, 0.0)) for r in rows["tube"]],
     )
-    chosen = np.array([BEND, EXPONENT])
-    for family, title in (("bonded", "bar bonded across a gap"), ("ends", "bar held at its ends (nothing fitted)")):
+    for family, title, model, chosen in (
+        ("bonded", "bar bonded across a gap", bar, [BEND, EXPONENT]),
+        ("ends", "bar held at its ends (only the bed's end fitted)", ends, [BED_END]),
+    ):
         group = rows[family]
         show(
-            title, group, [errors(r, bar(r, chosen)) for r in group], [errors(r, beam.bar_beam(r, 0.0)) for r in group]
+            title,
+            group,
+            [errors(r, model(r, np.array(chosen))) for r in group],
+            [errors(r, beam.bar_beam(r, 0.0)) for r in group],
         )
     both = np.array([SCREW_BENDING, SCREW_RELIEF])
     for title, group in (

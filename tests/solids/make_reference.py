@@ -43,6 +43,10 @@ def jobs(family: str) -> list[tuple[AnyCase, str, bool]]:
     # nothing is fitted to the tubes and the strips, so nothing of theirs is held out
     apart = cases.held_out(c.name for c in made) if family in ("bonded", "ends", "plate") else set()
     apart |= {c.name for c in later}
+    if family == "ends":
+        beds = cases.beds()
+        apart |= cases.held_out(c.name for c in beds)
+        later = [*later, *beds]
     every = [(c, "use") for c in (*made, *later)]
     every += [(made[i], mesh) for i in CHECKED.get(family, ()) for mesh in ("coarse", "finest")]
     return [(c, mesh, c.name in apart) for c, mesh in every]

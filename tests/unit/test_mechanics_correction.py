@@ -9,6 +9,8 @@ from fixplan.mechanics.beam import cantilever
 from fixplan.mechanics.construct import PLAIN, PROJECT_DEFAULT, Bone, Fracture, Loads, Screw, screw_response
 from fixplan.mechanics.correction import (
     added_span_ratio,
+    bed_compliance,
+    bed_face_compliance,
     end_compliance,
     half_span_compliance,
     hole_stress,
@@ -26,6 +28,38 @@ def test_added_span_by_hand():
 def test_end_compliance_by_hand():
     assert end_compliance(4.0, 1e6, 4e6) == pytest.approx(2 * 0.75e-6)
     assert half_span_compliance(4.0, 1e6) == pytest.approx(2e-6)
+
+
+@pytest.mark.parametrize(("share", "z"), [(0.05, 2.0), (0.3, 1.0), (0.3, 6.0), (0.6, 12.0)])
+def test_a_bed_turns_as_two_coupled_beams_do(share, z):
+    """Second witness: the two rotations solved as a boundary value problem, scipy's collocation."""
+    from scipy.integrate import solve_bvp
+
+    lag, ei_i, ei_b = 1.5, share, 1 - share
+    k = ei_i * ei_b / (ei_i + ei_b) / lag**2
+
+    def run(_, t):
+        bar, bone, bar_slope, bone_slope = t
+        return np.array([bar_slope, bone_slope, k * (bar - bone) / ei_i, -k * (bar - bone) / ei_b])
+
+    def ends(far, near):
+        # far: the bar's end carries nothing, the bone is held; near: the bar alone carries the moment of 1
+        return np.array([far[2], far[1], near[2] - 1 / ei_i, near[3]])
+
+    x = np.linspace(0.0, z, 200)
+    found = solve_bvp(run, ends, x, np.zeros((4, 200)), tol=1e-8)
+    bar, bone = found.y[0, -1], found.y[1, -1]
+    assert bed_compliance(2 * lag, ei_i, ei_b, z, z) + z / ei_b == pytest.approx(bar, rel=1e-6)
+    assert bed_face_compliance(2 * lag, ei_i, ei_b, z) == pytest.approx(bar - bone, rel=1e-6)
+
+
+def test_a_long_bed_is_a_gap_face_and_the_bars_end_and_a_short_one_turns_freely():
+    lag, ei_i, ei_b = 1.0, 2.0, 6.0
+    long = 50 * (1 / (ei_i + ei_b) - 1 / ei_b) + end_compliance(2 * lag, ei_i, ei_i + ei_b) + lag * 0.25 / ei_b
+    assert bed_compliance(2 * lag, ei_i, ei_b, 50.0, 50.0) == pytest.approx(long)
+    assert bed_face_compliance(2 * lag, ei_i, ei_b, 1e4) == pytest.approx(half_span_compliance(2 * lag, ei_i))
+    # a peg with next to no bed: the layer alone, lambda^2/(EI_red z)
+    assert bed_compliance(2 * lag, ei_i, ei_b, 1e-4, 0.0) == pytest.approx(lag**2 * 8 / 12 / 1e-4, rel=1e-3)
 
 
 def test_screw_bending_by_hand_and_never_below_zero():
@@ -83,15 +117,27 @@ def test_the_faces_of_the_gap_open_by_the_whole_added_span():
     assert abs(r.plain_opening_mm["plantar"]) == pytest.approx(moment * GAP / EI_S * 5.0)
 
 
-def test_the_hold_factor_acts_at_the_loose_end_only():
-    softer = replace(PROJECT_DEFAULT, hold=2 * PROJECT_DEFAULT.hold)
+def test_a_longer_bed_holds_better_and_acts_at_the_loose_end_only():
+    beds = np.array([0.45, 2.25, 4.5, 9.0, 40.0])
     screw = replace(SCREW, seat=3.0, length=50.0)
-    a, b = (screw_response(BONE, Fracture(F, GAP), screw, LOADS, local=v) for v in (PROJECT_DEFAULT, softer))
-    one, two = (r.bonded.bending["cantilever_plantar"].stiffness_N_per_mm for r in (a, b))
-    assert one == two
-    plain = 1 / a.loose.bending["cantilever_plantar"].plain_stiffness_N_per_mm
-    added = [1 / r.loose.bending["cantilever_plantar"].stiffness_N_per_mm - plain for r in (a, b)]
-    assert added[1] == pytest.approx(2 * added[0])
+    r = screw_response(BONE, Fracture(F, GAP), replace(screw, bed=beds), LOADS)
+    stiffness = r.loose.bending["cantilever_plantar"].stiffness_N_per_mm
+    assert np.all(np.diff(stiffness) > 0)
+    bonded = r.bonded.bending["cantilever_plantar"].stiffness_N_per_mm
+    assert np.all(bonded == bonded[0])
+    plain = r.loose.bending["cantilever_plantar"].plain_stiffness_N_per_mm
+    assert np.all(plain == plain[0])
+    # beds from half to three diameters were held against solids
+    assert r.in_range.tolist() == [False, True, True, True, False]
+    unsaid = screw_response(BONE, Fracture(F, GAP), screw, LOADS).loose.bending["cantilever_plantar"]
+    assert unsaid.stiffness_N_per_mm == stiffness[2]
+
+
+def test_a_bed_that_holds_nothing_is_no_construct():
+    screw = replace(SCREW, seat=3.0, length=50.0, bed=[0.05, 0.4, 0.5])
+    r = screw_response(BONE, Fracture(F, GAP), screw, LOADS)
+    assert r.valid.tolist() == [False, False, True]
+    assert np.isnan(r.loose.bending["cantilever_plantar"].stiffness_N_per_mm).tolist() == [True, True, False]
 
 
 def test_more_cases_than_fit_one_chunk_answer_as_each_alone():
