@@ -9,7 +9,7 @@ from fixplan.mechanics.purchase import STATEMENT
 from fixplan.plan.compare_bench import alike, bench_says
 from fixplan.plan.compare_types import CompareCell, Compared, CompareRow
 from fixplan.plan.purchase_view import MEASURED
-from fixplan.plan.remarks import hardest, widest
+from fixplan.plan.remarks import hardest, opens_most, widest
 from fixplan.plan.strength_types import PurchasePart
 from fixplan.plan.types import EndResponse, LoadResponse, PlateCandidate, ScrewCandidate
 
@@ -42,7 +42,7 @@ def rows(found: Sequence[Compared], held: Mapping[str, PurchasePart]) -> tuple[C
         made.append(_ends("yield-activity", label, "1", found, _of(later, hardest), _yield, "strength"))
     made.append(_ends("gap-strain", f"Strain in the gap ({now})", "1", found, wide, lambda e: e.gap_strain, "gap"))
     label = f"Gap opens at the far cortex ({now})"
-    made.append(_ends("gap-opening", label, "mm", found, wide, lambda e: e.gap_opening_mm, "gap"))
+    made.append(_ends("gap-opening", label, "mm", found, _of(now, opens_most), lambda e: e.gap_opening_mm, "gap"))
     made.append(_purchase(found, held))
     if any(c.screw for c in found):
         made.append(_numbers("wall", "Wall left round the thread", "mm", found, _wall, PLAIN, ""))

@@ -7,6 +7,7 @@ from datetime import date
 
 from fixplan.bone.defaults import default
 from fixplan.case.model import Case
+from fixplan.plan.frame import Reader
 from fixplan.plan.inputs import Parameter
 from fixplan.plan.resolve import Resolved
 from fixplan.plan.types import (
@@ -53,7 +54,12 @@ def hardest(responses: Sequence[LoadResponse]) -> LoadResponse:
 
 
 def widest(responses: Sequence[LoadResponse]) -> LoadResponse:
-    """The load case that moves the gap most at the loose end."""
+    """The load case that strains the gap most at the loose end, opening or closing it; without a gap, opens it most."""
+    return max(responses, key=lambda r: r.loose.gap_opening_mm if r.loose.gap_strain is None else r.loose.gap_strain)
+
+
+def opens_most(responses: Sequence[LoadResponse]) -> LoadResponse:
+    """The load case that opens the gap most at the loose end; one that closes it further may strain it more."""
     return max(responses, key=lambda r: r.loose.gap_opening_mm)
 
 
@@ -195,14 +201,20 @@ def _films(case: Case, resolved: Resolved) -> list[Finding]:
     found = []
     if case.bone.ray == 5 and case.fracture.gap is not None:
         limit = resolved.thresholds["plantar_gap_poor"]
-        gap = resolved.value("gap")
-        poor = gap >= limit.value
+        read = resolved.value("gap")
+        gap = float(Reader(resolved).true("gap"))
+        poor = max(gap, read) >= limit.value
         whose = "in one series" if limit.origin == "assumed" else "by the limit set for this case"
         why = (
             f"A plantar gap of {limit.value:g} mm or more has a poor outlook {whose}."
             if poor
             else f"Below the {limit.value:g} mm from which the outlook is poor {whose}."
         )
+        if read > gap:
+            why += (
+                f" True to size it is {gap:.2f} mm, on the film it reads {read:.2f} mm; the larger counts, since "
+                "whether the limit was read off a film or true to size is not known."
+            )
         found.append(
             Finding(
                 "plantar_gap",

@@ -7,6 +7,7 @@ The responses are made by hand, so that what is tested is the verdict alone. Wha
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -128,11 +129,31 @@ def test_a_plantar_gap_set_in_the_case_is_the_one_printed() -> None:
     assert "series" not in found.why
 
 
-def _gap(gap: str, **limits: Any) -> Finding:
+def test_the_gap_found_is_true_to_size_and_a_reading_at_the_limit_still_cautions() -> None:
+    """1.02 mm read at 26 mm for a marker of 25 mm: 0.98 mm true; LEE13 does not say which of the two it means."""
+    film = {"source": "radiograph", "marker_true": "25 mm", "marker_seen_lateral": "26 mm"}
+    found = _gap("1.02 mm", film)
+    assert found.value == pytest.approx(1.02 * 25 / 26)
+    assert found.verdict == "caution"
+    assert "True to size it is 0.98 mm, on the film it reads 1.02 mm" in found.why
+    assert _gap("0.99 mm", film).verdict == "pass"
+
+
+def _gap(gap: str, imaging: dict[str, str] | None = None, **limits: Any) -> Finding:
     table = {
         "bone": {"ray": 5, "length": "71 mm", "isthmus": {"canal": "4.7 mm"}},
+        "imaging": imaging or {"source": "ct"},
         "fracture": {"zone": 2, "gap": gap},
         "plan": {"thresholds": limits},
     }
     case = parse_case(table, "test", Path(), quick=True)
     return next(f for f in _films(case, resolve(case)) if f.rule == "plantar_gap")
+
+
+def test_the_strain_of_the_finding_is_the_largest_of_the_protected_cases() -> None:
+    """Also where the hardest case closes the gap: the plate beside the bone, bent through its thickness."""
+    opens, closes = load(end(2.0, strain=0.02)), load(end(2.0, strain=0.4))
+    closes = replace(closes, label="other", loose=replace(closes.loose, gap_opening_mm=-0.01))
+    found = checks(opens, closes)["gap_strain"]
+    assert found.value == 0.4
+    assert found.verdict == "caution"
