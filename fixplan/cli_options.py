@@ -11,7 +11,8 @@ import typer
 
 EPILOG = (
     "Planning support and teaching only; not a medical device, not a treatment recommendation. "
-    "Exit status: 0 done; 3 done, and something is short (stock only); 2 the input was refused; 1 an internal error."
+    "Exit status: 0 done; 3 done, and something is short or a screw length is unknown (stock only); "
+    "2 the input was refused; 1 an internal error."
 )
 
 
@@ -57,20 +58,6 @@ OnOption = Annotated[
 FormatOption = Annotated[Format, typer.Option("--format", help="Print the result as text or as JSON.")]
 SeedOption = Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws.")]
 DrawsOption = Annotated[int, typer.Option("--draws", min=0, max=1_000_000, help="Number of draws; 0 for none.")]
-ShelfOption = Annotated[Path, typer.Option("--shelf", help="The shelf: CSV or .xlsx, one line per pack or lot.")]
-RecalledOption = Annotated[
-    Path | None, typer.Option("--recalled", help="Recalled lots (CSV, .xlsx): lot, and optionally item, GTIN, note.")
-]
-CodesOption = Annotated[Path | None, typer.Option("--codes", help="Item code of each GTIN (CSV, .xlsx): gtin, item.")]
-SheetOption = Annotated[str | None, typer.Option("--sheet", help="Sheet of the workbook that holds the shelf.")]
-ColumnOption = Annotated[
-    list[str] | None,
-    typer.Option("--column", metavar="HEADER=FIELD", help="What a column is, where its header is not understood."),
-]
-LengthUnitOption = Annotated[str, typer.Option("--length-unit", help="mm or cm, where no header of a length names it.")]
-OnePerLineOption = Annotated[
-    bool, typer.Option("--one-per-line", help="The shelf has no quantity column: each line is one piece.")
-]
 # ten thousand draws give a share of one half to within one percentage point (two standard errors)
 DRAWS = 10_000
 # made-up patients held against a shelf: a share of one half to within two percentage points

@@ -2,41 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from fixplan.cli_options import (
-    COVERAGE_DRAWS,
-    DRAWS,
-    SERVICE,
-    CodesOption,
-    ColumnOption,
-    Construct,
-    DrawsOption,
-    Format,
-    FormatOption,
-    LengthUnitOption,
-    OnePerLineOption,
-    OnlyOption,
-    OnOption,
-    OutOption,
-    RecalledOption,
-    SeedOption,
-    Series,
-    SheetOption,
-    ShelfOption,
-    SpecsOption,
-    folders,
-    show,
-    teller,
-)
+from fixplan.cli_options import COVERAGE_DRAWS, DRAWS, SERVICE, Construct, DrawsOption, Series, show, teller
+from fixplan.cli_shelf import Common, with_shelf
 
 
+@with_shelf
 def stock_command(
-    shelf: ShelfOption,
+    common: Common,
     cases: Annotated[
         list[Path] | None,
         typer.Argument(metavar="[CASE.toml ...]", help="Case files, or plans written before (LABEL-plan.json)."),
@@ -45,14 +22,9 @@ def stock_command(
         Path | None,
         typer.Option("--list", help="Theatre list (CSV, .xlsx or TOML): case file, date, order; instead of CASE."),
     ] = None,
-    recalled: RecalledOption = None,
-    codes: CodesOption = None,
     expiring: Annotated[
         int, typer.Option("--expiring-within", min=0, help="Mark what expires within so many days after its case.")
     ] = 30,
-    resupply: Annotated[
-        int | None, typer.Option("--resupply", min=0, help="Calendar days from order to shelf; gives the order-by day.")
-    ] = None,
     uses: Annotated[
         int, typer.Option("--uses-per-day", min=1, help="Cases a day that one reusable instrument or tray serves.")
     ] = 1,
@@ -60,43 +32,27 @@ def stock_command(
         Construct | None,
         typer.Option("--construct", help="Lay out this one; by default the screw where there is one, else the plate."),
     ] = None,
-    sheet: SheetOption = None,
-    column: ColumnOption = None,
-    length_unit: LengthUnitOption = "",
-    one_per_line: OnePerLineOption = False,
-    out: OutOption = Path(),
-    specs: SpecsOption = None,
-    only_specs: OnlyOption = False,
-    on: OnOption = None,
-    output: FormatOption = Format.text,
-    seed: SeedOption = 0,
     draws: DrawsOption = DRAWS,
 ) -> None:
     """Is every size and instrument on the shelf, in date on the day?
 
     Reads the shelf (CSV or .xlsx) and case files, each planned for its own planned_for date, or a theatre list. Tells
     how the shelf was read, then writes theatre-list.html, LABEL-pick.html for each case, order.csv, order.xlsx and
-    stock.json into --out. The sizes are those of `fixplan plan` with the same draws and seed; a long list is quicker
-    with plans written before. Exit status: 0 covered; 3 something is short; 2 refused, and nothing is written.
+    stock.json into --out. With --resupply the order sheet gives the last working day to order, so that it arrives
+    before the day of surgery. The sizes are those of `fixplan plan` with the same draws and seed; a long list is
+    quicker with plans written before. Exit status: 0 covered; 3 something is short, or a screw length is not known; 2
+    refused, and nothing is written.
     """
-    from fixplan.commands_stock import ShelfFile, Terms, stock
+    from fixplan.commands_stock import Terms, stock
 
-    result = stock(
-        cases or (),
-        theatre_list,
-        ShelfFile(shelf, sheet, tuple(column or ()), length_unit, one_per_line),
-        recalled,
-        codes,
-        folders(specs, only_specs),
-        Terms(on or date.today(), expiring, resupply, uses, construct, seed, draws),
-        out,
-        teller(output),
-    )
-    show(result, output)
+    terms = Terms(common.on, expiring, common.resupply, uses, construct, common.seed, draws)
+    result = stock(cases or (), theatre_list, common.given, terms, common.out, teller(common.output))
+    show(result, common.output)
 
 
+@with_shelf
 def coverage_command(
-    shelf: ShelfOption,
+    common: Common,
     population: Annotated[
         Path | None,
         typer.Option("--population", help="Past cases (CSV, .xlsx): item used, or ray, length, canal, zone."),
@@ -112,22 +68,9 @@ def coverage_command(
         float | None, typer.Option("--share", help="Wanted share of patients; by default the threshold room_coverage.")
     ] = None,
     rate: Annotated[float | None, typer.Option("--rate", help="Cases a week; with --resupply gives the depth.")] = None,
-    resupply: Annotated[int | None, typer.Option("--resupply", min=0, help="Days from order to shelf.")] = None,
     service: Annotated[
         float, typer.Option("--service", help="Chance that one resupply meets all demand (project default).")
     ] = SERVICE,
-    recalled: RecalledOption = None,
-    codes: CodesOption = None,
-    sheet: SheetOption = None,
-    column: ColumnOption = None,
-    length_unit: LengthUnitOption = "",
-    one_per_line: OnePerLineOption = False,
-    out: OutOption = Path(),
-    specs: SpecsOption = None,
-    only_specs: OnlyOption = False,
-    on: OnOption = None,
-    output: FormatOption = Format.text,
-    seed: SeedOption = 0,
     draws: Annotated[
         int, typer.Option("--draws", min=100, max=100_000, help="Made-up patients of the published population.")
     ] = COVERAGE_DRAWS,
@@ -137,23 +80,14 @@ def coverage_command(
     Reads the shelf and, unless --population names past cases, draws patients from published means and spreads. Writes
     coverage.html and coverage.json into --out: share served today, smallest set, trade-off curve, depth of stock.
     """
-    from fixplan.commands_coverage import Aims, Group, cover
-    from fixplan.commands_stock import ShelfFile
+    from fixplan.commands_coverage import Aims, cover
+    from fixplan.commands_people import Group
     from fixplan.sources import threshold
 
+    aims = Aims(threshold("room_coverage").value if share is None else share, service, rate, common.resupply)
+    people = Group(series, zone)
     result = cover(
-        ShelfFile(shelf, sheet, tuple(column or ()), length_unit, one_per_line),
-        population,
-        kit or (),
-        Group(series, zone),
-        Aims(threshold("room_coverage").value if share is None else share, service, rate, resupply),
-        recalled,
-        codes,
-        folders(specs, only_specs),
-        on or date.today(),
-        draws,
-        seed,
-        out,
-        teller(output),
-    )
-    show(result, output)
+        common.given, population, kit or (), people, aims, common.on, draws, common.seed, common.out,
+        teller(common.output),
+    )  # fmt: skip
+    show(result, common.output)

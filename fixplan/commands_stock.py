@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from importlib.util import find_spec
@@ -14,7 +14,8 @@ from typing import Any
 from fixplan.atomic import write_all
 from fixplan.case.read import read_case
 from fixplan.commands import Result, check_out
-from fixplan.kits import KitSet, load_kits
+from fixplan.commands_shelf import Given, ShelfFile, Tell, open_store
+from fixplan.kits import KitSet
 from fixplan.plan.make import make_plan
 from fixplan.problems import InputError, Problem
 from fixplan.progress import progress_bar
@@ -22,32 +23,21 @@ from fixplan.report.jsonio import plan_document
 from fixplan.report.stock_html import list_sheet, pick_list
 from fixplan.stock.allocate import Allocation, allocate
 from fixplan.stock.from_plan import need_of, read_plan
-from fixplan.stock.lists import read_codes, read_recalls, read_theatre_list
+from fixplan.stock.lists import read_theatre_list
 from fixplan.stock.model import Need, ShelfReport
-from fixplan.stock.order import order_csv, order_lines, order_xlsx
+from fixplan.stock.order import OrderLine, order_lines
+from fixplan.stock.order_sheet import order_csv, order_xlsx
 from fixplan.stock.output import document, summary
-from fixplan.stock.shelf import read_shelf
+from fixplan.stock.recalled import RecallReport
 
-SHORT = 3
-"""Exit status when a piece is short: below it stand refused (2) and done (0)."""
+NOT_COVERED = 3
+"""Exit status when a piece is short or a screw length unknown; refused is 2 and done is 0."""
 DEMO_RESUPPLY = 5
-Tell = Callable[[str], None]
-
-
-@dataclass(frozen=True)
-class ShelfFile:
-    """The shelf's file and what the user says of it."""
-
-    path: Path
-    sheet: str | None = None
-    columns: tuple[str, ...] = ()
-    length_unit: str = ""
-    one_per_row: bool = False
 
 
 @dataclass(frozen=True)
 class Terms:
-    """How the list is judged."""
+    """How the list is judged. `resupply` is in working days."""
 
     on: date
     expiring_within: int = 30
@@ -68,62 +58,37 @@ class Entry:
 
 
 def stock(
-    cases: Sequence[Path],
-    theatre_list: Path | None,
-    shelf: ShelfFile,
-    recalled: Path | None,
-    codes: Path | None,
-    folders: Sequence[Path],
-    terms: Terms,
-    out: Path,
-    tell: Tell,
+    cases: Sequence[Path], theatre_list: Path | None, given: Given, terms: Terms, out: Path, tell: Tell
 ) -> Result:
     """Plan or read every case, allot the shelf, write the documents into `out`. `tell` hears how the shelf was read."""
     check_out(out)
-    return _held(_entries(cases, theatre_list), shelf, recalled, codes, folders, terms, out, tell)
+    return _held(_entries(cases, theatre_list), given, terms, out, tell)
 
 
-def _held(
-    entries: Sequence[Entry],
-    shelf: ShelfFile,
-    recalled: Path | None,
-    codes: Path | None,
-    folders: Sequence[Path],
-    terms: Terms,
-    out: Path,
-    tell: Tell,
-) -> Result:
-    known = read_codes(codes) if codes else {}
-    recalls = read_recalls(recalled) if recalled else ()
-    rows = open_shelf(shelf, terms.on, known)
-    tell(told(rows))
-    rows = replace(rows, path=shelf.path.name)  # a folder of this machine says nothing to the theatre
-    kits = load_kits(folders) if folders else load_kits()
-    gtins: dict[str, tuple[str, ...]] = {}
-    for gtin, item in known.items():
-        gtins[item] = (*gtins.get(item, ()), gtin)
-    needs = planned(entries, kits, terms, gtins)
+def _held(entries: Sequence[Entry], given: Given, terms: Terms, out: Path, tell: Tell) -> Result:
+    store = open_store(given, terms.on, tell)
+    needs = planned(entries, store.kits, terms, store.gtins)
     with progress_bar("allotment") as bar:
         answer = allocate(
             needs,
-            rows,
+            store.shelf,
             on=terms.on,
             expiring_within_days=terms.expiring_within,
-            recalled=recalls,
+            recalled=store.recalls,
             uses_per_day=terms.uses_per_day,
             progress=bar,
         )
-    files = documents(answer, rows, terms.resupply, out)
+    orders = order_lines(answer, resupply_days=terms.resupply)
+    files = documents(answer, orders, store.shelf, store.recall, out)
     out.mkdir(parents=True, exist_ok=True)
     write_all(files)
-    orders = order_lines(answer, resupply_days=terms.resupply)
     written = "Written: " + ", ".join(str(f) for f in files)
     if find_spec("openpyxl") is None:
         written += "\nNo order.xlsx: install fixplan with its extra 'shelf' for it"
     return Result(
         lambda: f"{summary(answer, orders)}\n\n{written}\n",
-        lambda: _json(document(answer, orders, rows)),
-        0 if answer.status == "covered" else SHORT,
+        lambda: _json(document(answer, orders, store.shelf, store.recall)),
+        0 if answer.status == "covered" else NOT_COVERED,
     )
 
 
@@ -132,9 +97,9 @@ def demo_list(folder: Path, out: Path, on: date) -> Result:
     entries = read_theatre_list(folder / "theatre-list.csv")
     plans = [out / f"{stem(read_case(e.path).label)}-plan.json" for e in entries]
     terms = Terms(on, resupply=DEMO_RESUPPLY)
-    shelf = ShelfFile(folder / "shelf.csv")
+    given = Given(ShelfFile(folder / "shelf.csv"), folder / "recalled-lots.csv")
     listed = [Entry(plan, e.date, e.order) for plan, e in zip(plans, entries)]
-    return _held(listed, shelf, folder / "recalled-lots.csv", None, (), terms, out, lambda _: None)
+    return _held(listed, given, terms, out, lambda _: None)
 
 
 def _entries(cases: Sequence[Path], theatre_list: Path | None) -> list[Entry]:
@@ -147,35 +112,7 @@ def _entries(cases: Sequence[Path], theatre_list: Path | None) -> list[Entry]:
     return [Entry(path, None, None) for path in cases]
 
 
-def open_shelf(shelf: ShelfFile, on: date, known: dict[str, str]) -> ShelfReport:
-    """Read the shelf as the user describes it. Raises InputError."""
-    names = {}
-    for text in shelf.columns:
-        header, _, field = text.rpartition("=")
-        if not header.strip() or not field.strip():
-            right = "HEADER=FIELD, for instance 'Bin 7=location'"
-            raise InputError([Problem("--column", f"'{text}' does not say which header is which field", right)])
-        names[header.strip()] = field.strip()
-    if shelf.length_unit not in ("", "mm", "cm"):
-        raise InputError([Problem("--length-unit", f"'{shelf.length_unit}' is no unit of a shelf", "mm or cm")])
-    return read_shelf(
-        shelf.path,
-        on=on,
-        sheet=shelf.sheet,
-        columns=names,
-        length_unit=shelf.length_unit,
-        one_per_row=shelf.one_per_row,
-        codes=known,
-    )
-
-
-def told(rows: ShelfReport) -> str:
-    """How the shelf was read: columns, counts, every line set aside."""
-    aside = [f"  set aside: {problem.text()}" for problem in rows.set_aside]
-    return "\n".join([rows.told_back(), *(f"  note: {n}" for n in rows.notes), *aside])
-
-
-def planned(entries: Sequence[Entry], kits: KitSet, terms: Terms, gtins: dict[str, tuple[str, ...]]) -> list[Need]:
+def planned(entries: Sequence[Entry], kits: KitSet, terms: Terms, gtins: Mapping[str, tuple[str, ...]]) -> list[Need]:
     """What each case asks for: case files are planned, plans are read. Raises InputError with the problems of all."""
     needs: list[Need] = []
     problems: list[Problem] = []
@@ -218,7 +155,7 @@ def _placed(
     plan: dict[str, Any],
     kits: KitSet,
     terms: Terms,
-    gtins: dict[str, tuple[str, ...]],
+    gtins: Mapping[str, tuple[str, ...]],
     places: dict[date, int],
 ) -> Need:
     stated = plan["case"]["planned_for"]
@@ -242,16 +179,17 @@ def stem(label: str) -> str:
     return re.sub(r"[^A-Za-z0-9._-]+", "-", label).strip("-.") or "case"
 
 
-def documents(answer: Allocation, rows: ShelfReport, resupply: int | None, out: Path) -> dict[Path, str | bytes]:
+def documents(
+    answer: Allocation, orders: Sequence[OrderLine], rows: ShelfReport, recall: RecallReport | None, out: Path
+) -> dict[Path, str | bytes]:
     """Every document of a list by its path: the sheet, a pick list per case, the order sheets, the JSON."""
-    orders = order_lines(answer, resupply_days=resupply)
-    files: dict[Path, str | bytes] = {out / "theatre-list.html": list_sheet(answer, orders, rows)}
+    files: dict[Path, str | bytes] = {out / "theatre-list.html": list_sheet(answer, orders, rows, recall)}
     for t in answer.trolleys:
-        files[out / f"{stem(t.need.case)}-pick.html"] = pick_list(answer, t.need.case, rows)
+        files[out / f"{stem(t.need.case)}-pick.html"] = pick_list(answer, t.need.case, rows, recall)
     files[out / "order.csv"] = order_csv(answer, orders)
     if find_spec("openpyxl") is not None:
         files[out / "order.xlsx"] = order_xlsx(answer, orders)
-    files[out / "stock.json"] = _json(document(answer, orders, rows))
+    files[out / "stock.json"] = _json(document(answer, orders, rows, recall))
     return files
 
 

@@ -7,19 +7,18 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 import fixplan
 from fixplan.cautions import CAUTION_SHORT, CAUTIONS
-from fixplan.report.stock_chart import trade_off_chart
 from fixplan.report.style import content_policy, environment, stylesheet
 from fixplan.report.svg import mark
-from fixplan.stock.allocate import Allocation, Pick, Trolley
-from fixplan.stock.coverage import Share, SizeSet
-from fixplan.stock.depth import Depth
+from fixplan.stock.allocate import HERE, SHORT, UNKNOWN, Allocation, Pick, Trolley
 from fixplan.stock.fetch import fetch_list
 from fixplan.stock.model import ROLES, ShelfReport
-from fixplan.stock.order import OrderLine
+from fixplan.stock.order import HOLIDAYS, OrderLine, unknown_lengths
+from fixplan.stock.recalled import RecallReport
+from fixplan.stock.workdays import WEEKDAYS
 
 MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
@@ -28,8 +27,8 @@ MONTHS = (
 ANSWERS = {
     "covered": "Yes: every piece of every case is here and in date.",
     "back-ups short": "Yes for the first choices; some back-ups are short.",
-    "screw lengths unknown": "Not certain: screws for holes of unknown length; take the range.",
-    "short": "No: not every first choice is here.",
+    UNKNOWN: "Screw lengths unknown: some are measured in theatre, so no list can name them; take the whole range.",
+    SHORT: "No: not every first choice is here.",
 }
 LONGEST = 28
 SHOWN = 60
@@ -41,12 +40,17 @@ def day(date: dt.date) -> str:
     return f"{date.day} {MONTHS[date.month - 1]} {date.year}"
 
 
+def weekday(date: dt.date) -> str:
+    """The same with its weekday: Thursday 3 December 2026."""
+    return f"{WEEKDAYS[date.weekday()]} {day(date)}"
+
+
 def days(dates: Sequence[dt.date]) -> str:
     """The span of a list in words."""
     if not dates:
         return "without cases"
     first, last = min(dates), max(dates)
-    return day(first) if first == last else f"{day(first)} to {day(last)}"
+    return weekday(first) if first == last else f"{weekday(first)} to {weekday(last)}"
 
 
 def verdict(shape: str, word: str) -> Markup:
@@ -72,16 +76,24 @@ def _groups(trolley: Trolley) -> list[tuple[str, list[Pick]]]:
     return [(t, g) for t, g in (("Implants", implants), ("Instruments", tools)) if g]
 
 
-def _percent(share: float) -> str:
-    return f"{100 * share:.1f} %"
+def _state(words: str) -> Markup:
+    """The state of a role, each part with its shape."""
+    shapes = {HERE: "pass", UNKNOWN: "caution"}
+    return Markup(" ").join(verdict(shapes.get(word, "fail"), word) for word in words.split(", "))
 
 
-RAISED = str.maketrans("0123456789-m", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻ᵐ")
+def _dated(text: str) -> str:
+    """The dates in a sentence as they stand elsewhere on the page."""
+    return re.sub(r"\b\d{4}-\d\d-\d\d\b", lambda found: day(dt.date.fromisoformat(found[0])), text)
 
 
-def _raised(formula: str) -> str:
-    """A formula with raised exponents in the place of ^."""
-    return re.sub(r"\^(\d+|-m)", lambda found: found[1].translate(RAISED), formula)
+def _whole(text: str) -> Markup:
+    """Text whose short hyphenated words, such as the name of an alloy, are not broken over lines."""
+    words = (
+        Markup('<span class="keep">{}</span>').format(w) if "-" in w and len(w) <= 16 else escape(w)
+        for w in text.split(" ")
+    )
+    return Markup(" ").join(words)
 
 
 def _label_class(label: str) -> Markup:
@@ -89,10 +101,11 @@ def _label_class(label: str) -> Markup:
     return Markup(' class="label"') if len(label) <= 16 else Markup("")
 
 
-def _render(template: str, shelf: ShelfReport | None, **values: Any) -> str:
+def render(template: str, shelf: ShelfReport | None, **values: Any) -> str:
     css = stylesheet("stock_page.css.j2")
     env = environment()
-    env.filters.update(day=day, list_to_dict=dict, label_class=_label_class, percent1=_percent)
+    env.filters.update(day=day, list_to_dict=dict, label_class=_label_class, weekday=weekday, role_state=_state)
+    env.filters.update(dated=_dated, whole=_whole)
     given = dict(
         css=css,
         policy=content_policy(css),
@@ -102,6 +115,7 @@ def _render(template: str, shelf: ShelfReport | None, **values: Any) -> str:
         shelf_mark=shelf.sha256[:12] if shelf and shelf.sha256 else "not a file",
         shelf=shelf,
         state=verdict,
+        shown=SHOWN,
         **values,
     )
     page = env.get_template(template).render(given, long_words=False)
@@ -110,7 +124,13 @@ def _render(template: str, shelf: ShelfReport | None, **values: Any) -> str:
     return page if max(map(len, main.split())) <= LONGEST else env.get_template(template).render(given, long_words=True)
 
 
-def pick_list(allocation: Allocation, case: str, shelf: ShelfReport | None = None) -> str:
+def _unknown(trolley: Trolley) -> tuple[str, ...]:
+    return tuple(f"{u.role.capitalize()}, screw lengths unknown: {u.text()}." for u in trolley.need.unmeasured)
+
+
+def pick_list(
+    allocation: Allocation, case: str, shelf: ShelfReport | None = None, recall: RecallReport | None = None
+) -> str:
     """The pick list of one case as an HTML document.
 
     Raises:
@@ -118,100 +138,50 @@ def pick_list(allocation: Allocation, case: str, shelf: ShelfReport | None = Non
     """
     for trolley in allocation.trolleys:
         if trolley.need.case == case:
-            return _render(
+            return render(
                 "stock_pick.html.j2",
                 shelf,
                 trolley=trolley,
                 need=trolley.need,
+                notes=(*_unknown(trolley), *trolley.need.notes),
                 groups=_groups(trolley),
                 on=allocation.on,
                 proved=allocation.proved,
+                recall=recall,
             )
     raise ValueError(f"case {case!r} is not on the list: {', '.join(t.need.case for t in allocation.trolleys)}")
 
 
-def pick_lists(allocation: Allocation, shelf: ShelfReport | None = None) -> Mapping[str, str]:
+def pick_lists(
+    allocation: Allocation, shelf: ShelfReport | None = None, recall: RecallReport | None = None
+) -> Mapping[str, str]:
     """Every case's pick list, by label."""
-    return {t.need.case: pick_list(allocation, t.need.case, shelf) for t in allocation.trolleys}
+    return {t.need.case: pick_list(allocation, t.need.case, shelf, recall) for t in allocation.trolleys}
 
 
-def list_sheet(allocation: Allocation, orders: Sequence[OrderLine] = (), shelf: ShelfReport | None = None) -> str:
+def list_sheet(
+    allocation: Allocation,
+    orders: Sequence[OrderLine] = (),
+    shelf: ShelfReport | None = None,
+    recall: RecallReport | None = None,
+) -> str:
     """The sheet of the whole list as an HTML document."""
-    short = [t.need.case for t in allocation.trolleys if not dict(t.complete).get(ROLES[0])]
-    return _render(
+    firsts = [(t.need.case, dict(t.states).get(ROLES[0], SHORT)) for t in allocation.trolleys]
+    unknown = unknown_lengths(allocation)
+    return render(
         "stock_list.html.j2",
         shelf,
         allocation=allocation,
         orders=orders,
         days=days([t.need.date for t in allocation.trolleys]),
         answer=ANSWERS[allocation.status],
-        short_cases=short,
+        short_cases=[case for case, state in firsts if SHORT in state],
+        unknown_cases=list(dict.fromkeys(u.case for u in unknown)),
+        unknown=unknown,
+        holidays=HOLIDAYS,
+        recall=recall,
         roles=[r for r in ROLES if r != ROLES[3] or any(t.need.role(r) for t in allocation.trolleys)],
-        noted=[(t.need.case, n) for t in allocation.trolleys for n in t.need.notes],
+        noted=[(t.need.case, n) for t in allocation.trolleys for n in (*_unknown(t), *t.need.notes)],
         fetch=fetch_list(allocation),
         looks=[(t.need.case, p) for t in allocation.trolleys for p in t.picks if p.flags],
-        shown=SHOWN,
-    )
-
-
-def coverage_page(
-    title: str,
-    sizes: Sequence[str],
-    population: str,
-    today: Share,
-    curve: Sequence[SizeSet],
-    *,
-    on: dt.date,
-    wanted: float | None = None,
-    smallest: SizeSet | None = None,
-    depth: Depth | None = None,
-    basis: str = "",
-    note: str = "",
-    unit: str = "draws",
-    held: Sequence[str] = (),
-    worked: str = "",
-    shelf: ShelfReport | None = None,
-) -> str:
-    """Shelf planning as an HTML document.
-
-    Args:
-        title: the kit or kits.
-        sizes: the name of each size, in the order of the table of draws.
-        population: where the draws come from, in words, with their source.
-        today: what the shelf serves now.
-        curve: the trade-off.
-        on: the day of the document.
-        wanted: the wanted share that `smallest` is for.
-        smallest: the smallest set for it.
-        depth: pieces to keep, in the order of `sizes`.
-        basis: the case rate, the resupply time and how demand was shared, in words.
-        note: what to know of the wanted share.
-        unit: what is counted: draws, or past cases.
-        held: the names of the sizes on the shelf today.
-        worked: the formula with the numbers of one size.
-        shelf: the shelf as read.
-    """
-    rows = []
-    if depth is not None:
-        columns = zip(sizes, depth.mean.tolist(), depth.stock.tolist(), depth.service.tolist(), depth.short.tolist())
-        rows = [dict(zip(("size", "mean", "keep", "service", "short"), c)) for c in columns if c[1] > 0]
-    return _render(
-        "stock_coverage.html.j2",
-        shelf,
-        title=title,
-        sizes=sizes,
-        population=population,
-        today=today,
-        curve=curve,
-        on=on,
-        wanted=wanted,
-        smallest=smallest,
-        depth=depth,
-        depth_rows=rows,
-        basis=basis,
-        note=note,
-        unit=unit,
-        held=held,
-        worked=_raised(worked),
-        chart=trade_off_chart(curve, today.attainable / today.draws, len(smallest.sizes) if smallest else None),
     )

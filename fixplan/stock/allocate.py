@@ -10,7 +10,7 @@ further sizes for the room, (6) days of shelf life left on what is used (least),
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from fixplan.stock import match
@@ -18,7 +18,11 @@ from fixplan.stock.deal import solve
 from fixplan.stock.levels import Levels, levels_of, list_order
 from fixplan.stock.model import ROLES, Item, Need, Recall, ShelfReport, ShelfRow
 from fixplan.stock.programme import Line, Lot
+from fixplan.stock.reasons import Reasons
 from fixplan.stock.rules import RULES, Rule
+
+HERE, SHORT, UNKNOWN = "all here", "short", "screw lengths unknown"
+"""What a role of a case can be."""
 
 
 @dataclass(frozen=True)
@@ -54,8 +58,18 @@ class Trolley:
 
     @property
     def covered(self) -> bool:
-        """True when the plan chose something and every role asked for is complete."""
+        """True when the plan chose something, every role asked for is complete, and every screw has a length."""
         return bool(self.need.first_choice) and not self.shortages and not self.need.unmeasured
+
+    @property
+    def states(self) -> tuple[tuple[str, str], ...]:
+        """For each role asked for: HERE, SHORT, UNKNOWN, or both of the last two."""
+        lacking = {r for s in self.shortages for r, _ in s.missing}
+        unknown = {u.role for u in self.need.unmeasured}
+        return tuple(
+            (r, ", ".join(w for w, on in ((SHORT, r in lacking), (UNKNOWN, r in unknown)) if on) or HERE)
+            for r, _ in self.complete
+        )
 
 
 @dataclass(frozen=True)
@@ -72,19 +86,17 @@ class Allocation:
 
     @property
     def status(self) -> str:
-        """One of "covered", "back-ups short", "screw lengths unknown", "short".
+        """One of "covered", "back-ups short", UNKNOWN, SHORT.
 
-        "short": a first choice lacks a piece, or none was planned.
+        SHORT: a first choice lacks a piece, or none was planned.
         """
         if all(t.covered for t in self.trolleys):
             return "covered"
-        if self.levels.first_choices < self.levels.first_choices_asked or not all(
-            t.need.first_choice for t in self.trolleys
-        ):
-            return "short"
-        if any(t.need.unmeasured for t in self.trolleys):
-            return "screw lengths unknown"
-        return "back-ups short"
+        states = [state for t in self.trolleys for _, state in t.states]
+        firsts = [dict(t.states).get(ROLES[0], SHORT) for t in self.trolleys]
+        if any(SHORT in state for state in firsts):
+            return SHORT
+        return UNKNOWN if any(UNKNOWN in state for state in states) else "back-ups short"
 
 
 def in_order(needs: Sequence[Need]) -> list[Need]:
@@ -99,30 +111,6 @@ def in_order(needs: Sequence[Need]) -> list[Need]:
             raise ValueError(f"case {need.case!r} is on the list twice; give each case its own label")
         seen.add(need.case)
     return sorted(needs, key=lambda n: (n.date, n.order))
-
-
-def _reasons(
-    line: Line, item: Item, rows: Sequence[ShelfRow], matches: match.Matches, users: dict[int, list[Line]]
-) -> Iterator[str]:
-    """Every reason why rows that are, or look like, the item did not serve this line."""
-    for i in matches.rows:
-        place = f"shelf line {rows[i].line}" + (f", {rows[i].location}" if rows[i].location else "")
-        if why := match.out_of_date(rows[i], line.date):
-            yield f"{place}: {why}"
-        elif not rows[i].quantity:
-            yield f"{place}: none left"
-        elif others := [
-            u.case for u in users.get(i, []) if u is not line and (not item.reusable or u.date == line.date)
-        ]:
-            yield f"{place}: already allotted to {', '.join(dict.fromkeys(others))}"
-        elif any(u is line for u in users.get(i, [])):
-            yield f"{place}: all that is there ({rows[i].quantity}) goes to this case"
-        else:
-            yield f"{place}: its tray {rows[i].tray} is with another case that day"
-    for i, why in matches.against:
-        yield f"shelf line {rows[i].line}: {why}"
-    if not matches.rows and not matches.against:
-        yield "not on the shelf"
 
 
 def allocate(
@@ -181,6 +169,7 @@ def allocate(
         held[line.rank][line.item] = sum(picks.values())
         for i in picks:
             users.setdefault(i, []).append(line)
+    why = Reasons(rows, shelf.set_aside if isinstance(shelf, ShelfReport) else (), users)
     by_case: dict[int, list[int]] = {}
     for k, line in enumerate(lines):
         by_case.setdefault(line.rank, []).append(k)
@@ -197,9 +186,9 @@ def allocate(
                 out.append(Pick(line.item, rows[i], quantity, served, marks))
             missing = tuple((r, q - have) for r, q in roles.items() if q > have)
             if missing:
-                reasons = tuple(_reasons(line, line.item, rows, specs[line.item], users))
+                reasons = tuple(why.of(line, specs[line.item]))
                 short.append(Shortage(line.item, max(line.wanted), have, missing, reasons))
-        lacking = {r for s in short for r, _ in s.missing} | {r for r, _ in need.unmeasured}
+        lacking = {r for s in short for r, _ in s.missing} | {u.role for u in need.unmeasured}
         complete = tuple((r, r not in lacking) for r in ROLES if need.role(r))
         trolleys.append(Trolley(need, tuple(out), tuple(short), complete))
     naive = list_order(needs, rows, lambda item: specs[item].rows, uses_per_day)

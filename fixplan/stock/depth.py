@@ -91,8 +91,9 @@ def worked_service(mean: float, stock: int) -> str:
 class Depth:
     """Pieces to keep of each size, arrays over sizes.
 
-    `mean` demand during resupply, `stock` the smallest that reaches `wanted`, `service` what it reaches, `short` the
-    pieces short on average per resupply. Sizes that nobody needs have a depth of 0.
+    `mean` demand during resupply, `formula` the smallest stock that reaches `wanted`, `stock` what to keep: that, or
+    more where a least number was asked for; `service` what it reaches, `short` the pieces short on average per
+    resupply. Sizes that nobody needs have a depth of 0.
     """
 
     mean: npt.NDArray[np.float64]
@@ -100,15 +101,40 @@ class Depth:
     service: npt.NDArray[np.float64]
     short: npt.NDArray[np.float64]
     wanted: float
+    formula: npt.NDArray[np.int64]
+
+    def rows(self) -> list[DepthRow]:
+        """The sizes of which a piece is kept, in the order of the sizes."""
+        columns = (self.mean, self.stock, self.formula, self.service, self.short)
+        values = zip(*(c.tolist() for c in columns))
+        return [DepthRow(i, *v) for i, v in enumerate(values) if v[1] > 0]
 
 
-def stock_depth(rate_per_day: Any, resupply_days: float, service_level: float) -> Depth:
+@dataclass(frozen=True)
+class DepthRow:
+    """One size, by its place among the sizes: mean demand, pieces to keep, by the formula alone, and what they meet."""
+
+    at: int
+    mean: float
+    keep: int
+    formula: int
+    service: float
+    short: float
+
+    @property
+    def remark(self) -> str:
+        """Why a piece is kept that the formula does not ask for."""
+        return "" if self.formula else "none needed for the wanted chance; one is held as a size of the set"
+
+
+def stock_depth(rate_per_day: Any, resupply_days: float, service_level: float, least: Any = 0) -> Depth:
     """The smallest whole stock s with F(s; m) >= service level, for each rate.
 
     Args:
         rate_per_day: pieces of each size wanted per day, array of any shape.
-        resupply_days: days from order to shelf.
+        resupply_days: days from order to shelf, of the same kind as those of the rate.
         service_level: wanted chance of meeting all demand in one resupply, above 0 and below 1.
+        least: pieces of each size to keep in any case, 0 or more, array of that shape.
 
     Raises:
         ValueError: for a negative or infinite rate or time, or a level outside (0, 1).
@@ -123,13 +149,15 @@ def stock_depth(rate_per_day: Any, resupply_days: float, service_level: float) -
     from scipy.stats import poisson
 
     mean = np.asarray(demand_mean(rate, resupply_days), dtype=np.float64)
-    stock = np.zeros(mean.shape, dtype=np.int64)
+    alone = np.zeros(mean.shape, dtype=np.int64)
     some = mean > 0
-    stock[some] = np.asarray(poisson.ppf(service_level, mean[some]), dtype=np.int64)
+    alone[some] = np.asarray(poisson.ppf(service_level, mean[some]), dtype=np.int64)
+    stock = np.maximum(alone, np.asarray(least, dtype=np.int64))
     return Depth(
         mean=mean,
         stock=stock,
         service=np.asarray(poisson_service(mean, stock), dtype=np.float64),
         short=np.asarray(expected_short(mean, stock), dtype=np.float64),
         wanted=service_level,
+        formula=alone,
     )

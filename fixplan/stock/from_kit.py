@@ -6,7 +6,8 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 
 from fixplan.kits.model import CorticalScrew, ImScrew, Instrument, KitSet, Plate
-from fixplan.stock.model import Item
+from fixplan.stock.bore import CANNULATED, SOLID
+from fixplan.stock.model import KIND_WORDS, Item
 
 # common practice, no source: a guide wire is used once, all other instruments come back
 SINGLE_USE = ("guide wire",)
@@ -40,19 +41,29 @@ def wanted(thing: ImScrew | CorticalScrew | Plate | Instrument, quantity: int = 
             material=thing.material.id,
             quantity=quantity,
         )
-    locking = isinstance(thing, CorticalScrew) and thing.head == "locking"
-    kind = "im_screw" if isinstance(thing, ImScrew) else "locking_screw" if locking else "cortical_screw"
+    kind, name, bore, thread = "locking_screw" if _locks(thing) else "cortical_screw", "", "", None
+    if isinstance(thing, ImScrew):
+        kind, bore = "im_screw", SOLID if thing.solid else CANNULATED
+        name = f"{bore} {KIND_WORDS[kind]}"
+        # a thread all along is as long as the screw: a screw with a shank is another one
+        thread = thing.length if thing.thread_length is None else thing.thread_length
     return Item(
         kind,
         item=thing.item,
+        name=name,
         kit=thing.kit,
         gtins=known,
         diameter_mm=thing.d_major,
         length_mm=thing.length,
-        thread_mm=thing.thread_length if isinstance(thing, ImScrew) else None,
+        thread_mm=thread,
         material=thing.material.id,
+        bore=bore,
         quantity=quantity,
     )
+
+
+def _locks(thing: ImScrew | CorticalScrew) -> bool:
+    return isinstance(thing, CorticalScrew) and thing.head == "locking"
 
 
 def construct(kits: KitSet, codes: Iterable[str], gtins: Gtins = None) -> tuple[Item, ...]:

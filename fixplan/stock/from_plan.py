@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -12,7 +12,7 @@ from typing import Any
 from fixplan.kits.model import KitSet, Plate
 from fixplan.problems import InputError, Problem
 from fixplan.stock.from_kit import Gtins, construct
-from fixplan.stock.model import ROLES, Item, Need
+from fixplan.stock.model import ROLES, Item, Need, Unmeasured
 
 PLAN_FORMAT = "fixplan-plan/1"
 SCREW, PLATE = "screw", "plate"
@@ -86,9 +86,12 @@ def need_of(
     if chosen == PLATE:
         plates = [_plate(part, part[role]) for role in ("first_choice", "one_up", "one_down")]
         first, up, down = (construct(kits, p.codes, gtins) for p in plates)
-        unmeasured = tuple((r, len(p.open_holes)) for r, p in zip(ROLES, plates) if p.open_holes)
-        said = (*notes, *_unsaid(plates, kits))
-        return Need(label, day, order, first, up, down, notes=said, plan=mark, unmeasured=unmeasured)
+        unmeasured = tuple(
+            Unmeasured(r, p.codes[0], p.open_holes, _system(kits, p))
+            for r, p in zip(ROLES, plates)
+            if p.open_holes or not p.listed
+        )
+        return Need(label, day, order, first, up, down, notes=tuple(notes), plan=mark, unmeasured=unmeasured)
     named = [part[role] for role in ("first_choice", "one_up", "one_down")]
     further = [code for code in part["have_in_room"] if code not in named]
     first, up, down = (_screw(kits, code, gtins) for code in named)
@@ -123,27 +126,10 @@ def _plate(part: Mapping[str, Any], code: str | None) -> _Plate:
         return _Plate((code,), (), False)
     filled = [s for s in found["screws"] if s["filled"]]
     screws = tuple(s["screw"] for s in filled if s["screw"])
-    return _Plate((code, *screws), tuple(s["hole"] for s in filled if not s["screw"]))
+    # a plate of which no hole is filled is held by nothing: its screws are not listed
+    return _Plate((code, *screws), tuple(s["hole"] for s in filled if not s["screw"]), bool(filled))
 
 
-def _unsaid(plates: Sequence[_Plate], kits: KitSet) -> list[str]:
-    """What the plan could not say of the screws of its plates."""
-    notes = [
-        f"{p.codes[0]}: its screws are not in the plan; ask which lengths to lay out." for p in plates if not p.listed
-    ]
-    open_ones = [p for p in plates if p.open_holes]
-    if open_ones:
-        things = [kits.items.get(p.codes[0]) for p in open_ones]
-        systems = sorted({t.screw_system for t in things if isinstance(t, Plate)})
-        where = "; ".join(f"hole {_listed([str(h) for h in p.open_holes])} of {p.codes[0]}" for p in open_ones)
-        sizes = _listed([f"{s:g}" for s in systems]) + " mm " if systems else ""
-        number = sum(len(p.open_holes) for p in open_ones)
-        notes.append(
-            f"Screw length to be measured in theatre: {where}. Screws for {number} holes of unknown length: "
-            f"take the whole range of {sizes}screws."
-        )
-    return notes
-
-
-def _listed(words: Sequence[str]) -> str:
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+def _system(kits: KitSet, plate: _Plate) -> float | None:
+    thing = kits.items.get(plate.codes[0])
+    return thing.screw_system if isinstance(thing, Plate) else None

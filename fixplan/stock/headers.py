@@ -22,6 +22,8 @@ thread: thread, thread length
 size: size, diameter x length, dimensions
 holes: holes, hole count, number of holes
 material: material, alloy
+bore: bore, cannulation, cannulated, solid, solid or cannulated, cannulated or solid
+bore: solid/cannulated, cannulated/solid
 quantity: quantity, qty, stock, on hand, on shelf, count, pieces, pcs, number, in stock
 lot: lot, lot no, lot number, batch, batch no, batch number, lot/batch, batch/lot
 serial: serial, serial no, serial number

@@ -31,16 +31,22 @@ class Levels:
 
 
 def levels_of(needs: Sequence[Need], held: Sequence[dict[Item, int]]) -> Levels:
-    """Count complete roles when case i holds `held[i]` pieces of each distinct item; every case asks a first choice."""
+    """Count complete roles when case i holds `held[i]` pieces of each distinct item; every case asks a first choice.
+
+    A role with screws of unknown length is never complete.
+    """
     done = dict.fromkeys(ROLES, 0)
     asked = {**dict.fromkeys(ROLES, 0), ROLES[0]: len(needs)}
     for need, have in zip(needs, held):
         wanted = need.wanted()
+        unknown = {u.role for u in need.unmeasured}
         for role in ROLES:
             if not need.role(role):
                 continue
             asked[role] += role != ROLES[0]
-            done[role] += all(have.get(item, 0) >= by_role.get(role, 0) for item, by_role in wanted.items())
+            done[role] += role not in unknown and all(
+                have.get(item, 0) >= by_role.get(role, 0) for item, by_role in wanted.items()
+            )
     first, up, down, room = ROLES
     return Levels(
         done[first], asked[first], done[up] + done[down], asked[up] + asked[down], done[room], asked[room]

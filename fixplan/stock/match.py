@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from fixplan.stock.bore import DOES_NOT_SAY
 from fixplan.stock.model import Item, Recall, ShelfRow
 
 SIZES = ("diameter_mm", "length_mm", "thread_mm")
@@ -26,8 +27,8 @@ def _word(text: str) -> str:
 def mismatch(item: Item, row: ShelfRow) -> str | None:
     """None when `row` is `item`; else why not, or the empty string when it is plainly another thing.
 
-    A code or a GTIN identifies; a size, kind or material that contradicts it is a reason against. Without a code or
-    a GTIN in common, kind and every stated size have to be stated on the shelf too.
+    A code or a GTIN identifies; a size, kind, bore or material that contradicts it is a reason against. Without a code
+    or a GTIN in common, kind, bore and every stated size have to be stated on the shelf too.
     """
     coded = bool(item.item) and _word(item.item) == _word(row.item)
     known = bool(row.gtin) and row.gtin in item.gtins
@@ -40,6 +41,10 @@ def mismatch(item: Item, row: ShelfRow) -> str | None:
             return ""
     if row.kind and row.kind != item.kind:
         return f"its code says {item.kind.replace('_', ' ')} and its kind says {row.kind.replace('_', ' ')}"
+    if item.bore and row.bore not in ("", item.bore):
+        return f"it says {row.bore} on the shelf and {item.bore} is wanted"
+    if item.bore and not row.bore and not (coded or known):
+        return DOES_NOT_SAY
     for size in SIZES:
         want, have = getattr(item, size), getattr(row, size)
         if want is None:
@@ -74,17 +79,29 @@ def _same_product(recall: Recall, row: ShelfRow) -> bool | None:
     return any(agree) if agree else None
 
 
-def barred(row: ShelfRow, recalls: Iterable[Recall] = ()) -> str:
-    """Why a row may not be used on any day, or the empty string.
+def same_lot(row: ShelfRow, recall: Recall) -> bool:
+    """True when both state one lot, whatever it is of."""
+    return bool(row.lot) and _lot(row.lot) == _lot(recall.lot)
+
+
+def recalled(row: ShelfRow, recall: Recall) -> str:
+    """Why a recall keeps a row out, or the empty string.
 
     An equal lot bars, unless both sides state one kind of identifier and it differs: a doubt keeps the pack out.
     """
+    same = _same_product(recall, row)
+    if same_lot(row, recall) and same is not False:
+        return f"recalled: lot {row.lot}" + (f" ({recall.note})" if recall.note else "")
+    if not row.lot and same:
+        return f"lot not stated while lot {recall.lot} of it is recalled; look at the pack"
+    return ""
+
+
+def barred(row: ShelfRow, recalls: Iterable[Recall] = ()) -> str:
+    """Why a row may not be used on any day, or the empty string."""
     for recall in recalls:
-        same = _same_product(recall, row)
-        if row.lot and _lot(row.lot) == _lot(recall.lot) and same is not False:
-            return f"recalled: lot {row.lot}" + (f" ({recall.note})" if recall.note else "")
-        if not row.lot and same:
-            return f"lot not stated while lot {recall.lot} of it is recalled; look at the pack"
+        if why := recalled(row, recall):
+            return why
     if row.sterile and row.expiry is None:
         return "packed sterile and no expiry date stated; look at the pack"
     return ""
@@ -137,8 +154,8 @@ class Index:
         if r.kind and r.diameter_mm and r.length_mm:
             yield r.kind, round(r.diameter_mm, 2), round(r.length_mm, 2)
 
-    def find(self, item: Item) -> Matches:
-        """All rows that are `item` or nearly so, in shelf order."""
+    def near(self, item: Item) -> list[int]:
+        """Rows that are `item`, or plainly meant to be and contradict it or leave something out; in shelf order."""
         keys: list[tuple[object, ...]] = [("gtin", g) for g in item.gtins]
         if item.item:
             keys.append(("item", _word(item.item)))
@@ -146,18 +163,19 @@ class Index:
             keys.append(("name", _word(item.name)))
         if item.diameter_mm and item.length_mm:
             keys.append((item.kind, round(item.diameter_mm, 2), round(item.length_mm, 2)))
+        places = sorted({i for k in keys for i in self._by.get(k, ())})
+        return [i for i in places if mismatch(item, self.rows[i]) != ""]
+
+    def find(self, item: Item) -> Matches:
+        """All rows that are `item` or nearly so, in shelf order."""
         found: list[int] = []
         against: list[tuple[int, str]] = []
-        for i in sorted({i for k in keys for i in self._by.get(k, ())}):
-            row = self.rows[i]
-            why = mismatch(item, row)
-            if why is None:
-                why = barred(row, self.recalls)
-                if not why:
-                    found.append(i)
-                    continue
+        for i in self.near(item):
+            why = mismatch(item, self.rows[i]) or barred(self.rows[i], self.recalls)
             if why:
                 against.append((i, why))
+            else:
+                found.append(i)
         return Matches(tuple(found), tuple(against))
 
 

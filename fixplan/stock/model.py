@@ -6,7 +6,7 @@ Lengths are in mm, dates are calendar dates, quantities are whole pieces.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 KINDS = ("im_screw", "cortical_screw", "locking_screw", "plate", "instrument")
@@ -33,6 +33,7 @@ class Item:
 
     `item` is the code of the kit file, `gtins` the GTIN-14 numbers known for it, `name` identifies an instrument.
     Every stated attribute has to agree with the shelf; None means that the plan does not care.
+    `bore` is "solid" or "cannulated" for an intramedullary screw, empty where the plan does not care.
     A `single_use` instrument is used up; any other instrument comes back after reprocessing.
     """
 
@@ -46,6 +47,7 @@ class Item:
     thread_mm: float | None = None
     holes: int | None = None
     material: str = ""
+    bore: str = ""
     sterile: bool | None = None
     single_use: bool = False
     quantity: int = 1
@@ -71,27 +73,38 @@ class Item:
 
     def size(self) -> str:
         """The size alone, as it is read across the room; empty for an instrument."""
-        sizes = [shown(v, d) for v, d in ((self.diameter_mm, 1), (self.length_mm, 0)) if v is not None]
-        if self.kind == "plate":
-            sizes = [f"{self.holes} holes"] if self.holes is not None else []
-            return "".join(sizes)
-        return " × ".join(sizes) + " mm" if sizes else ""
+        return _size(self)
 
     def words(self) -> str:
         """All but what `size` says, in the words of the trade."""
-        words = [self.name or KIND_WORDS[self.kind]]
-        if self.kind == "plate" and self.length_mm is not None:
-            words.append(f"{shown(self.length_mm)} mm long")
-        if self.thread_mm is not None:
-            words.append(f"thread {shown(self.thread_mm)} mm")
-        if self.material:
-            words.append(self.material)
-        return ", ".join(words)
+        return _words(self)
 
     def text(self) -> str:
         """The item in one line: what it is, its size, and the rest."""
-        kind, _, rest = self.words().partition(", ")
-        return ", ".join(part for part in (kind, self.size(), rest) if part)
+        return _text(self)
+
+
+@dataclass(frozen=True)
+class Unmeasured:
+    """Screws of a plate whose length the plan does not give: those of `holes`, or all of them where it lists none."""
+
+    role: str
+    plate: str
+    holes: tuple[int, ...] = ()
+    system_mm: float | None = None
+
+    def text(self) -> str:
+        """What is not known and what to lay out for it."""
+        numbers = [str(h) for h in self.holes]
+        which = f"hole{'s' if len(numbers) > 1 else ''} {listed(numbers)}" if numbers else "all holes"
+        why = "length to be measured in theatre" if numbers else "not listed in the plan; ask"
+        sizes = f"{shown(self.system_mm)} mm " if self.system_mm else ""
+        return f"screws for {which} of {self.plate}: {why}; take the whole range of {sizes}screws"
+
+
+def listed(words: Sequence[str]) -> str:
+    """Words in a row, the last two joined by "and"."""
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 @dataclass(frozen=True)
@@ -113,8 +126,8 @@ class Need:
     in_room: tuple[Item, ...] = ()
     notes: tuple[str, ...] = ()
     plan: str = ""
-    unmeasured: tuple[tuple[str, int], ...] = ()
-    """Holes by role whose screw is measured in theatre: such a role is never called complete."""
+    unmeasured: tuple[Unmeasured, ...] = ()
+    """Plates with screws whose length the plan does not give: such a role is never called complete."""
 
     def role(self, name: str) -> tuple[Item, ...]:
         """The items of one of ROLES."""
@@ -146,6 +159,7 @@ class ShelfRow:
     thread_mm: float | None = None
     holes: int | None = None
     material: str = ""
+    bore: str = ""
     lot: str = ""
     serial: str = ""
     expiry: dt.date | None = None
@@ -153,6 +167,44 @@ class ShelfRow:
     location: str = ""
     tray: str = ""
     notes: tuple[str, ...] = ()
+
+    @property
+    def place(self) -> str:
+        """Where the line stands in the file, and where the piece lies."""
+        return f"shelf line {self.line}" + (f", {self.location}" if self.location else "")
+
+    @property
+    def sterility(self) -> str:
+        """Sterile, not sterile or not stated."""
+        return {True: "sterile", False: "not sterile"}.get(self.sterile, "not stated")  # type: ignore[arg-type]
+
+    def text(self) -> str:
+        """What lies there, as far as the line says it; its code when the line says nothing else."""
+        return _text(self) or self.item or (f"GTIN {self.gtin}" if self.gtin else "not said what it is")
+
+
+def _size(thing: Item | ShelfRow) -> str:
+    if thing.kind == "plate":
+        return f"{thing.holes} holes" if thing.holes is not None else ""
+    sizes = [shown(v, d) for v, d in ((thing.diameter_mm, 1), (thing.length_mm, 0)) if v is not None]
+    return " × ".join(sizes) + " mm" if sizes else ""
+
+
+def _words(thing: Item | ShelfRow) -> str:
+    words = [thing.name or " ".join(filter(None, (thing.bore, KIND_WORDS.get(thing.kind, ""))))]
+    if thing.kind == "plate" and thing.length_mm is not None:
+        words.append(f"{shown(thing.length_mm)} mm long")
+    if thing.thread_mm is not None:
+        along = thing.thread_mm == thing.length_mm
+        words.append("thread all along" if along else f"thread {shown(thing.thread_mm)} mm")
+    if thing.material:
+        words.append(thing.material)
+    return ", ".join(words)
+
+
+def _text(thing: Item | ShelfRow) -> str:
+    kind, _, rest = _words(thing).partition(", ")
+    return ", ".join(part for part in (kind, _size(thing), rest) if part)
 
 
 @dataclass(frozen=True)
@@ -163,6 +215,8 @@ class SetAside:
     column: str
     value: str
     reason: str
+    row: ShelfRow | None = field(default=None, compare=False, repr=False)
+    """What could be read of the line all the same: what it may be, its lot and its place. Never allotted."""
 
     def text(self) -> str:
         """One sentence for the terminal and the sheet."""

@@ -1,42 +1,23 @@
-"""What to order and by when; written as CSV and .xlsx whose cells cannot become formulas."""
+"""What to order and by when, counted in working days."""
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
-import io
-import re
-import zipfile
-from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
-from fixplan import atomic
-from fixplan.cautions import CAUTIONS
 from fixplan.stock.allocate import Allocation
-from fixplan.stock.model import ROLES, Item
+from fixplan.stock.model import ROLES, Item, Unmeasured
+from fixplan.stock.workdays import arrival, latest_order, spoken
 
-HEADER = (
-    "item",
-    "description",
-    "GTIN",
-    "pieces",
-    "for first choices",
-    "needed on",
-    "order by",
-    "cases",
-    "why",
-    "remark",
-    "ordered",
-)
-ZIP_DAY = (1980, 1, 1, 0, 0, 0)
+HOLIDAYS = "Working days are Monday to Friday; public holidays are not known here and lengthen the time."
 
 
 @dataclass(frozen=True)
 class OrderLine:
     """One item to order: pieces in all, of these for first choices, and the days.
 
-    `order_by` is None while no resupply time is given; `late` says that this day is past.
+    `lead` is the resupply time in working days; without it `order_by`, the last day on which to order, and `arrives`,
+    when it comes if ordered on the day of the sheet, are None. `late`: order_by is past.
     """
 
     item: Item
@@ -44,16 +25,25 @@ class OrderLine:
     for_first_choices: int
     needed_on: dt.date
     order_by: dt.date | None
+    arrives: dt.date | None
+    lead: int | None
     late: bool
+    today: bool
     cases: tuple[str, ...]
     reasons: tuple[str, ...]
 
     @property
     def remark(self) -> str:
         """What the day says, in words."""
-        if self.order_by is None:
+        if self.order_by is None or self.arrives is None:
             return "resupply time not given"
-        return "too late at this resupply time: borrow, or tell the surgeon" if self.late else ""
+        if self.late:
+            lead = f"{self.lead} working day{'' if self.lead == 1 else 's'}"
+            return (
+                f"too late for the usual lead of {lead}: ordered today it comes on {spoken(self.arrives)}; "
+                "borrow, or tell the surgeon"
+            )
+        return "today is the last day to order" if self.today else ""
 
     def cells(self) -> tuple[str | int, ...]:
         """The line in the order of HEADER; numbers stay numbers."""
@@ -63,8 +53,8 @@ class OrderLine:
             " ".join(self.item.gtins),
             self.quantity,
             self.for_first_choices,
-            self.needed_on.isoformat(),
-            self.order_by.isoformat() if self.order_by else "",
+            spoken(self.needed_on),
+            spoken(self.order_by) if self.order_by else "",
             ", ".join(self.cases),
             "; ".join(self.reasons),
             self.remark,
@@ -79,13 +69,14 @@ def order_lines(allocation: Allocation, *, resupply_days: int | None = None) -> 
 
     Args:
         allocation: the allotted list.
-        resupply_days: calendar days from order to shelf, as the store says; None when not known.
+        resupply_days: working days from order to shelf, as the store says; None when not known. What is ordered has to
+            arrive before the day of surgery.
 
     Raises:
         ValueError: for a negative resupply time.
     """
     if resupply_days is not None and resupply_days < 0:
-        raise ValueError(f"resupply_days is {resupply_days}; give 0 or more calendar days, or none")
+        raise ValueError(f"resupply_days is {resupply_days}; give 0 or more working days, or none")
     per_day: dict[Item, dict[dt.date, list[int]]] = {}
     cases: dict[Item, list[str]] = {}
     reasons: dict[Item, list[str]] = {}
@@ -101,7 +92,7 @@ def order_lines(allocation: Allocation, *, resupply_days: int | None = None) -> 
     for item, days in per_day.items():
         together = max if item.reusable else sum
         first_day = min(days)
-        by = None if resupply_days is None else first_day - dt.timedelta(days=resupply_days)
+        by = None if resupply_days is None else latest_order(first_day, resupply_days)
         out.append(
             OrderLine(
                 item=item,
@@ -109,7 +100,10 @@ def order_lines(allocation: Allocation, *, resupply_days: int | None = None) -> 
                 for_first_choices=together(d[1] for d in days.values()),
                 needed_on=first_day,
                 order_by=by,
+                arrives=None if resupply_days is None else arrival(allocation.on, resupply_days),
+                lead=resupply_days,
                 late=by is not None and by < allocation.on,
+                today=by == allocation.on,
                 cases=tuple(cases[item]),
                 reasons=tuple(dict.fromkeys(reasons[item])),
             )
@@ -117,96 +111,19 @@ def order_lines(allocation: Allocation, *, resupply_days: int | None = None) -> 
     return tuple(sorted(out, key=lambda o: (o.needed_on, -o.for_first_choices, o.item.text(), o.item.item)))
 
 
-def safe_cell(text: str) -> str:
-    """Text that no spreadsheet takes for a formula: an apostrophe before = + - @, tab, or line break at its start."""
-    return "'" + text if re.match(r"\s*[=+\-@\t\r\n|＝＋－＠]", text) else text
+@dataclass(frozen=True)
+class UnknownLengths:
+    """Screws of a case that no order can name yet."""
+
+    case: str
+    needed_on: dt.date
+    plate: Unmeasured
+
+    def text(self) -> str:
+        """What is not on the order, in one line."""
+        return f"{self.case}, {spoken(self.needed_on)}, {self.plate.role}: screw lengths unknown, {self.plate.text()}"
 
 
-def _plain(value: str | int) -> str | int:
-    if isinstance(value, int):
-        return value
-    # a workbook knows one line break only, and no other control characters
-    text = value.replace("\r\n", "\n").replace("\r", "\n")
-    return re.sub(r"[\x00-\x08\x0b\x0c\x0e-\x1f]", "�", text)
-
-
-def sheet_rows(allocation: Allocation, lines: Sequence[OrderLine]) -> list[tuple[str | int, ...]]:
-    """The order sheet as rows: header, lines, and below them the cautions."""
-    rows: list[tuple[str | int, ...]] = [HEADER, *(line.cells() for line in lines)]
-    if not lines:
-        rows.append(("nothing to order",))
-    rows += [(), (f"Order sheet of {allocation.on.isoformat()}: {allocation.levels.text()}",)]
-    rows += [("Caution", text) for text in CAUTIONS]
-    return [tuple(_plain(c) for c in row) for row in rows]
-
-
-def order_csv(allocation: Allocation, lines: Sequence[OrderLine]) -> str:
-    """The order sheet as CSV (RFC 4180), with a byte-order mark so that spreadsheets read it as UTF-8."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, quoting=csv.QUOTE_ALL, lineterminator="\r\n")
-    for row in sheet_rows(allocation, lines):
-        writer.writerow([safe_cell(c) if isinstance(c, str) else c for c in row])
-    return "\ufeff" + out.getvalue()
-
-
-def write_order_csv(path: str | Path, allocation: Allocation, lines: Sequence[OrderLine]) -> None:
-    """Write the order sheet as CSV, whole or not at all."""
-    atomic.write(Path(path), order_csv(allocation, lines))
-
-
-def order_xlsx(allocation: Allocation, lines: Sequence[OrderLine]) -> bytes:
-    """The order sheet as .xlsx: text cells are stored as text, whatever they start with. The same bytes each time.
-
-    Raises:
-        ImportError: when the extra `shelf` (openpyxl) is not installed.
-    """
-    from openpyxl import Workbook
-    from openpyxl.styles import Alignment, Font
-
-    book = Workbook()
-    sheet = book.active
-    assert sheet is not None
-    sheet.title = "Order"
-    for r, row in enumerate(sheet_rows(allocation, lines), start=1):
-        for c, value in enumerate(row, start=1):
-            cell = sheet.cell(r, c)
-            if isinstance(value, int):
-                cell.value = value
-            elif value:
-                cell.value = value
-                cell.data_type = "s"  # openpyxl would store "=…" as a formula
-                cell.quotePrefix = value[0] in "=+-@"
-            cell.alignment = Alignment(wrap_text=True, vertical="top")
-            if r == 1:
-                cell.font = Font(bold=True)
-    for letter, width in zip("ABCDEFGHIJK", (18, 34, 17, 8, 10, 12, 12, 18, 44, 26, 10)):
-        sheet.column_dimensions[letter].width = width
-    sheet.freeze_panes = "A2"
-    sheet.print_title_rows = "1:1"
-    sheet.page_setup.orientation = "landscape"
-    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
-    sheet.sheet_properties.pageSetUpPr.fitToPage = True  # type: ignore[union-attr]
-    sheet.oddFooter.center.text = "Check every size against the kit in the room. The surgeon decides. Page &P of &N"  # type: ignore[union-attr]
-    raw = io.BytesIO()
-    book.save(raw)
-    return _same_bytes(raw.getvalue(), allocation.on)
-
-
-def _same_bytes(data: bytes, on: dt.date) -> bytes:
-    """The workbook without the moment of its making."""
-    out = io.BytesIO()
-    stamp = f"{on.isoformat()}T00:00:00Z"
-    with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as new:
-        for entry in old.infolist():
-            content = old.read(entry)
-            if entry.filename == "docProps/core.xml":
-                content = re.sub(rb">[0-9T:.-]+Z<", b">" + stamp.encode() + b"<", content)
-            info = zipfile.ZipInfo(entry.filename, ZIP_DAY)
-            info.compress_type, info.external_attr = zipfile.ZIP_STORED, 0o600 << 16
-            new.writestr(info, content)
-    return out.getvalue()
-
-
-def write_order_xlsx(path: str | Path, allocation: Allocation, lines: Sequence[OrderLine]) -> None:
-    """Write the order sheet as .xlsx, whole or not at all."""
-    atomic.write(Path(path), order_xlsx(allocation, lines))
+def unknown_lengths(allocation: Allocation) -> tuple[UnknownLengths, ...]:
+    """Every plate of the list whose screws have no length in the plan, in the order of surgery."""
+    return tuple(UnknownLengths(t.need.case, t.need.date, u) for t in allocation.trolleys for u in t.need.unmeasured)

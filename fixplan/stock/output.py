@@ -1,4 +1,4 @@
-"""The allotted list as one plain document (JSON), with the shelf as it was read, the rules and the cautions."""
+"""The allotted list as one plain document (JSON) and in words: with shelf and recalls as read, rules and cautions."""
 
 from __future__ import annotations
 
@@ -10,19 +10,14 @@ from typing import Any
 
 import fixplan
 from fixplan.cautions import CAUTION_SHORT, CAUTIONS
-from fixplan.stock.allocate import Allocation, Trolley
-from fixplan.stock.coverage import Share, SizeSet
-from fixplan.stock.depth import Depth
+from fixplan.stock.allocate import HERE, Allocation, Trolley
 from fixplan.stock.model import Item, ShelfReport, ShelfRow
-from fixplan.stock.order import OrderLine
+from fixplan.stock.order import HOLIDAYS, OrderLine, unknown_lengths
+from fixplan.stock.recalled import RecallReport
+from fixplan.stock.workdays import spoken
 
 FORMAT = "fixplan-stock-1"
-COVERAGE_FORMAT = "fixplan-coverage-1"
-SCHEMAS = {
-    FORMAT: Path(__file__).with_name("stock.schema.json"),
-    COVERAGE_FORMAT: Path(__file__).with_name("coverage.schema.json"),
-}
-"""The JSON Schema of each document, by its format."""
+SCHEMA = Path(__file__).with_name("stock.schema.json")
 
 
 def _bare(value: Any) -> Any:
@@ -60,6 +55,8 @@ def _trolley(trolley: Trolley) -> dict[str, Any]:
         "notes": list(trolley.need.notes),
         "plan": trolley.need.plan,
         "complete": dict(trolley.complete),
+        "states": dict(trolley.states),
+        "unmeasured": [_bare(u) | {"holes": list(u.holes), "text": u.text()} for u in trolley.need.unmeasured],
         "picks": [
             {
                 "item": _item(p.item),
@@ -83,8 +80,51 @@ def _trolley(trolley: Trolley) -> dict[str, Any]:
     }
 
 
+def shelf_read(shelf: ShelfReport | None) -> dict[str, Any] | None:
+    """The shelf as it was read; None when it was no file."""
+    if shelf is None:
+        return None
+    aside = [
+        {"line": p.line, "column": p.column, "value": p.value, "reason": p.reason, "text": p.text()}
+        | ({"seen": _row(p.row)} if p.row else {})
+        for p in shelf.set_aside
+    ]
+    return {
+        "path": shelf.path,
+        "form": shelf.form,
+        "sha256": shelf.sha256,
+        "columns": _bare(shelf.columns),
+        "lines_read": len(shelf.rows),
+        "set_aside": aside,
+        "blank": shelf.blank,
+        "notes": list(shelf.notes),
+    }
+
+
+def recall_read(recall: RecallReport | None) -> dict[str, Any] | None:
+    """The recall list as it was read: what to take off the shelf, and what matched nothing; None without a list."""
+    if recall is None:
+        return None
+    return {
+        "path": recall.path,
+        "sha256": recall.sha256,
+        "entries": _bare(recall.entries),
+        "off_shelf": [
+            {"shelf": _row(o.row), "why": o.why, "unread": o.unread, "text": o.text()}
+            | ({} if o.unread else {"pieces": o.row.quantity})
+            for o in recall.off_shelf
+        ],
+        "matched_nothing": [
+            _bare(u.recall) | {"same_lot_on": list(u.lines), "text": u.text()} for u in recall.unmatched
+        ],
+    }
+
+
 def document(
-    allocation: Allocation, orders: Sequence[OrderLine] = (), shelf: ShelfReport | None = None
+    allocation: Allocation,
+    orders: Sequence[OrderLine] = (),
+    shelf: ShelfReport | None = None,
+    recall: RecallReport | None = None,
 ) -> dict[str, Any]:
     """The whole result as plain data, ready for json.dumps."""
     return {
@@ -98,21 +138,14 @@ def document(
         "in_list_order": _bare(allocation.in_list_order),
         "cases": [_trolley(t) for t in allocation.trolleys],
         "orders": [
-            _bare(o) | {"item": _item(o.item), "late": o.late, "remark": o.remark, "order_by": _bare(o.order_by)}
+            _bare(o)
+            | {"item": _item(o.item), "late": o.late, "remark": o.remark}
+            | {k: _bare(getattr(o, k)) for k in ("order_by", "arrives", "lead")}
             for o in orders
         ],
-        "shelf": None
-        if shelf is None
-        else {
-            "path": shelf.path,
-            "form": shelf.form,
-            "sha256": shelf.sha256,
-            "columns": _bare(shelf.columns),
-            "lines_read": len(shelf.rows),
-            "set_aside": [_bare(p) | {"text": p.text()} for p in shelf.set_aside],
-            "blank": shelf.blank,
-            "notes": list(shelf.notes),
-        },
+        "not_in_orders": [u.text() for u in unknown_lengths(allocation)],
+        "shelf": shelf_read(shelf),
+        "recall": recall_read(recall),
         "rules": _bare(allocation.rules),
         "cautions": list(CAUTIONS),
     }
@@ -126,65 +159,24 @@ def summary(allocation: Allocation, orders: Sequence[OrderLine] = ()) -> str:
     if not allocation.proved:
         lines.append("  the allotment was stopped before it was proved best")
     for t in allocation.trolleys:
-        states = ", ".join(f"{role} {'all here' if done else 'SHORT'}" for role, done in t.complete)
-        lines.append(f"{t.need.date.isoformat()}  {t.need.order}  {t.need.case}: {states or 'NOTHING PLANNED'}")
+        states = ", ".join(f"{role} {_loud(state)}" for role, state in t.states)
+        lines.append(f"{spoken(t.need.date)}  {t.need.order}  {t.need.case}: {states or 'NOTHING PLANNED'}")
         lines += [f"    note: {n}" for n in t.need.notes]
+        lines += [f"    screw lengths unknown, {u.role}: {u.text()}" for u in t.need.unmeasured]
         for s in t.shortages:
-            lines.append(f"    short: {s.item.text()}, {s.found} of {s.wanted} ({'; '.join(s.reasons)})")
+            lines.append(f"    short: {_coded(s.item)}, {s.found} of {s.wanted} ({'; '.join(s.reasons)})")
     for o in orders:
-        by = f" by {o.order_by.isoformat()}" if o.order_by else ""
-        lines.append(f"order{by}: {o.quantity} × {o.item.text()}" + (f" - {o.remark}" if o.remark else ""))
+        by = f" by {spoken(o.order_by)}" if o.order_by else ""
+        lines.append(f"order{by}: {o.quantity} × {_coded(o.item)}" + (f" - {o.remark}" if o.remark else ""))
+    lines += [f"not in the order: {u.text()}" for u in unknown_lengths(allocation)]
+    if any(o.order_by for o in orders):
+        lines.append(HOLIDAYS)
     return "\n".join([*lines, CAUTION_SHORT])
 
 
-def coverage_document(
-    sizes: Sequence[str],
-    population: str,
-    today: Share,
-    curve: Sequence[SizeSet],
-    *,
-    on: dt.date,
-    smallest: SizeSet | None = None,
-    depth: Depth | None = None,
-    basis: str = "",
-    note: str = "",
-    codes: Sequence[str] = (),
-    held: Sequence[bool] = (),
-) -> dict[str, Any]:
-    """Shelf planning as plain data; the arguments are those of `coverage_page`, and the item code of each size."""
+def _coded(item: Item) -> str:
+    return item.text() + (f" [{item.item}]" if item.item else "")
 
-    def named(s: SizeSet) -> dict[str, Any]:
-        return {
-            "sizes": [sizes[i] for i in s.sizes],
-            "proved": s.proved,
-            "share": s.share.share,
-            "draws": s.share.draws,
-        }
 
-    return {
-        "format": COVERAGE_FORMAT,
-        "fixplan": fixplan.__version__,
-        "on": on.isoformat(),
-        "population": population,
-        "today": {"share": today.share, "standard_error": today.standard_error, "draws": today.draws},
-        "attainable": today.attainable / today.draws,
-        "note": note,
-        "sizes": [{"size": name, "item": code, "on_shelf": there} for name, code, there in zip(sizes, codes, held)],
-        "smallest": None if smallest is None else named(smallest),
-        "trade_off": [named(s) for s in curve],
-        "depth": None
-        if depth is None
-        else {
-            "service_level": depth.wanted,
-            "basis": basis,
-            "formula": "smallest s with sum of exp(-m) m^k / k! over k = 0 to s >= service level; m = rate * time",
-            "source": "STEV14",
-            "sizes": [
-                {"size": name, "mean": m, "keep": s, "service": f, "short": short}
-                for name, m, s, f, short in zip(
-                    sizes, depth.mean.tolist(), depth.stock.tolist(), depth.service.tolist(), depth.short.tolist()
-                )
-            ],
-        },
-        "cautions": list(CAUTIONS),
-    }
+def _loud(state: str) -> str:
+    return state if state == HERE else state.upper()

@@ -42,7 +42,8 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         "complete",
-        "A first choice or a back-up counts as covered when every one of its pieces, instruments included, is there.",
+        "A first choice or a back-up counts as covered when every one of its pieces, instruments included, is there, "
+        "and no plate in it has a screw whose length the plan does not give.",
         "common practice",
     ),
     Rule(
@@ -71,7 +72,8 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         "recall",
-        "A recalled lot is not allotted; lots are compared without regard to case, spaces and leading zeros. A piece "
+        "A recalled lot is not allotted, and every line of the shelf that bears it is listed to be taken off, also "
+        "when no case asks for it; lots are compared without regard to case, spaces and leading zeros. A piece "
         "whose lot is not stated is not allotted while a recall names its item or GTIN.",
         "project default",
     ),
@@ -98,9 +100,16 @@ RULES: tuple[Rule, ...] = (
         "project default",
     ),
     Rule(
+        "solid or cannulated",
+        "An intramedullary screw matches only as what the plan wants, solid or cannulated. A line without a code that "
+        "does not say which matches neither; a line whose words contradict its code is not used.",
+        "project default",
+    ),
+    Rule(
         "order by",
-        "Order by the day of the case less the resupply time, in calendar days, both given by the user.",
-        "common practice",
+        "An order has to arrive before the day of surgery: it is placed the resupply time before the last working day "
+        "that precedes it, in working days (Monday to Friday), as the user gives it. Public holidays are not known.",
+        "project default",
     ),
     Rule(
         "two-digit years",

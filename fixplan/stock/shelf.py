@@ -3,138 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 from fixplan.problems import InputError, Problem
-from fixplan.stock import cells, gs1
-from fixplan.stock.cells import CellError
 from fixplan.stock.headers import FIELDS, find_columns, score
-from fixplan.stock.model import KIND_WORDS, KINDS, Column, SetAside, ShelfReport, ShelfRow
-from fixplan.stock.table import FORMULA, SheetError, Table, read_table, refused_file
-
-T = TypeVar("T")
-KIND_OF: Mapping[str, str] = {
-    **{k: k for k in KINDS},
-    **{k.replace("_", " "): k for k in KINDS},
-    **{w: k for k, w in KIND_WORDS.items()},
-    **{w + "s": k for k, w in KIND_WORDS.items()},
-    "im screws": "im_screw",
-}
-
-
-_NO_DATE: tuple[dt.date | None, str] = (None, "")
-
-
-class _Field(Exception):
-    """A cell that stopped its row."""
-
-    def __init__(self, column: str, value: str, reason: str) -> None:
-        self.problem = (column, value, reason)
-
-
-class _Reader:
-    """Turns the cells of one line into a ShelfRow."""
-
-    def __init__(
-        self,
-        columns: tuple[Column, ...],
-        on: dt.date,
-        epoch: dt.datetime | None,
-        one_per_row: bool,
-        codes: Mapping[str, str],
-    ) -> None:
-        self.at = {c.field: i for i, c in enumerate(columns) if c.field}
-        self.columns, self.on, self.epoch = columns, on, epoch
-        self.one_per_row, self.codes = one_per_row, codes
-
-    def get(self, field: str, row: tuple[str, ...], read: Callable[[str], T], empty: T) -> T:
-        """One field of the line, `empty` when there is no such column or nothing in the cell."""
-        i = self.at.get(field)
-        if i is None or not (text := row[i]):
-            return empty
-        try:
-            if text[0] in "=#":
-                cells.refuse_odd(text)
-            return read(text)
-        except CellError as error:
-            shown = "" if text == FORMULA else text
-            raise _Field(self.columns[i].header, shown, str(error)) from None
-
-    def unit(self, field: str) -> str:
-        return self.columns[self.at[field]].unit if field in self.at else ""
-
-    def expiry(self, text: str) -> tuple[dt.date | None, str]:
-        """A date; a bare day number is read when the workbook says where its days begin."""
-        if self.epoch is not None and re.fullmatch(r"\d{5}", text):
-            day = (self.epoch + dt.timedelta(days=int(text))).date()
-            return cells.date(day.isoformat())[0], f"{text} read as the workbook's day number"
-        return cells.date(text, self.unit("expiry"))
-
-    def sizes(self, row: tuple[str, ...]) -> dict[str, float | None]:
-        out = {
-            f"{f}_mm": self.get(f, row, lambda t, f=f: cells.length_mm(t, self.unit(f)), None)  # type: ignore[misc]
-            for f in ("diameter", "length", "thread")
-        }
-        pair: tuple[float, float] | None = self.get("size", row, lambda t: cells.size_mm(t, self.unit("size")), None)
-        for name, value in zip(("diameter_mm", "length_mm"), pair or ()):
-            if out[name] is not None and out[name] != value:
-                raise _Field("size", row[self.at["size"]], f"size and {name[:-3]} disagree; put one right")
-            out[name] = value
-        return out
-
-    def agree(self, what: str, scanned: Any, written: Any, row: tuple[str, ...]) -> Any:
-        """The one value of a field that both the barcode and a column may state."""
-        if scanned and written and scanned != written:
-            raise _Field(what, str(written), f"the barcode says {scanned}; scan again or put the column right")
-        return scanned or written
-
-    def row(self, line: int, row: tuple[str, ...]) -> ShelfRow:
-        scan: gs1.Scan = self.get("barcode", row, lambda t: gs1.parse(t, self.on), gs1.Scan())
-        expiry, note = self.get("expiry", row, self.expiry, _NO_DATE)
-        gtin = self.agree("gtin", scan.gtin, self.get("gtin", row, gs1.gtin14, ""), row)
-        item = self.agree("item", self.codes.get(gtin, ""), self.get("item", row, str, ""), row)
-        kind = self.get("kind", row, _kind, "")
-        name = self.get("name", row, str, "")
-        size = self.sizes(row)
-        sized = kind and size["diameter_mm"] and size["length_mm"]
-        if not (item or gtin or sized or (kind == "instrument" and name)):
-            raise _Field(
-                "", "", "nothing says what it is; give an item code, a GTIN, or a kind with diameter and length"
-            )
-        quantity: int | None = self.get("quantity", row, cells.count, None)
-        if quantity is None and not self.one_per_row:
-            raise _Field("quantity", "", "no quantity; write the number of pieces, 0 if there are none")
-        sterile: bool | None = self.get("sterile", row, cells.yes_no, None)
-        holes: int | None = self.get("holes", row, cells.count, None)
-        return ShelfRow(
-            line=line,
-            quantity=1 if quantity is None else quantity,
-            item=item,
-            name=name,
-            kind=kind,
-            kit=self.get("kit", row, str, ""),
-            gtin=gtin,
-            **size,
-            holes=holes,
-            material=self.get("material", row, str, ""),
-            lot=self.agree("lot", scan.lot, self.get("lot", row, str, ""), row),
-            serial=self.agree("serial", scan.serial, self.get("serial", row, str, ""), row),
-            expiry=self.agree("expiry", scan.expiry, expiry, row),
-            sterile=sterile,
-            location=self.get("location", row, str, ""),
-            tray=self.get("tray", row, str, ""),
-            notes=(note,) if note else (),
-        )
-
-
-def _kind(text: str) -> str:
-    word = re.sub(r"\s+", " ", text.casefold())
-    if word not in KIND_OF:
-        raise CellError(f"kind is not one of {', '.join(KINDS)}")
-    return KIND_OF[word]
+from fixplan.stock.model import SetAside, ShelfReport, ShelfRow
+from fixplan.stock.reader import LineReader, Stopped
+from fixplan.stock.table import SheetError, Table, read_table, refused_file
 
 
 def _same_pack(rows: Iterable[ShelfRow]) -> tuple[list[ShelfRow], list[SetAside]]:
@@ -156,7 +33,7 @@ def _same_pack(rows: Iterable[ShelfRow]) -> tuple[list[ShelfRow], list[SetAside]
         if len(lot_dates) > 1:
             others = " and ".join(f"{d or 'none'} on line {n}" for d, n in lot_dates.items())
             why = f"one lot with two expiry dates: {others}; look at the packs"
-            problems.append(SetAside(r.line, "expiry", str(r.expiry or ""), why))
+            problems.append(SetAside(r.line, "expiry", str(r.expiry or ""), why, r))
             continue
         key: tuple[Any, ...] = (what[r.line], r.lot.casefold(), r.serial, r.location, r.tray)
         if r.serial:
@@ -164,13 +41,15 @@ def _same_pack(rows: Iterable[ShelfRow]) -> tuple[list[ShelfRow], list[SetAside]
         earlier = first.setdefault(key, r) if r.lot or r.serial else r
         if earlier is not r:
             why = f"the same pack as on line {earlier.line}, which is counted; join the two lines"
-            problems.append(SetAside(r.line, "lot", r.lot or r.serial, why))
+            problems.append(SetAside(r.line, "lot", r.lot or r.serial, why, r))
             continue
         kept.append(r)
     return kept, problems
 
 
-def _body(table: Table, start: int, width: int, reader: _Reader) -> tuple[list[ShelfRow], list[SetAside], int]:
+def _body(
+    table: Table, start: int, width: int, reader: LineReader, lenient: LineReader
+) -> tuple[list[ShelfRow], list[SetAside], int]:
     rows: list[ShelfRow] = []
     problems: list[SetAside] = []
     blank = 0
@@ -185,13 +64,27 @@ def _body(table: Table, start: int, width: int, reader: _Reader) -> tuple[list[S
                 end = table.rows[index + 1][0] - 1 if index + 1 < len(table.rows) else line
                 span = f"; it runs to line {end}: an open quotation mark?" if end > line else ""
                 why = "a decimal comma or a delimiter without quotation marks?" if extra else "cells are missing"
-                problems.append(SetAside(line, "", "", f"{len(row)} cells where the header has {width}: {why}{span}"))
+                told = f"{len(row)} cells where the header has {width}: {why}{span}"
+                seen = lenient.row(line, (*row, *("",) * width)[:width])
+                problems.append(SetAside(line, "", "", told, seen))
                 continue
         try:
             rows.append(reader.row(line, row))
-        except _Field as stop:
-            problems.append(SetAside(line, *stop.problem))
+        except Stopped as stop:
+            problems.append(SetAside(line, *stop.problem, lenient.row(line, row)))
     return rows, problems, blank
+
+
+def _unsaid(rows: Iterable[ShelfRow]) -> tuple[str, ...]:
+    """The screws that could be either kind: they have no code to tell, and no word."""
+    lines = [str(r.line) for r in rows if r.kind == "im_screw" and not (r.bore or r.item or r.gtin)]
+    if not lines:
+        return ()
+    many = len(lines) > 1
+    return (
+        f"line{'s' if many else ''} {', '.join(lines)}: intramedullary screw{'s' if many else ''} without a code that "
+        f"{'do' if many else 'does'} not say solid or cannulated; never used for either",
+    )
 
 
 def read_shelf(
@@ -231,8 +124,8 @@ def read_shelf(
             raise SheetError("has no quantity column; name one, or say that each line is one piece")
     except SheetError as error:
         raise refused_file(path, error) from None
-    reader = _Reader(found, on, table.epoch, one_per_row, codes or {})
-    rows, problems, blank = _body(table, at + 1, len(found), reader)
+    given = (found, on, table.epoch, one_per_row, codes or {})
+    rows, problems, blank = _body(table, at + 1, len(found), LineReader(*given), LineReader(*given, lenient=True))
     rows, double = _same_pack(rows)
     problems = sorted([*problems, *double], key=lambda p: p.line)
     notes = table.notes + tuple(
@@ -241,6 +134,7 @@ def read_shelf(
         if not c.header and any(len(r) > i and r[i] for _, r in table.rows[at + 1 :])
     )
     notes += ("no quantity column: each line is one piece",) if "quantity" not in fields else ()
+    notes += _unsaid(rows)
     return ShelfReport(
         str(path), table.form, found, table.rows[at][0], tuple(rows), tuple(problems), blank, notes, table.sha256
     )

@@ -21,7 +21,8 @@ from pypdf import PdfReader
 from fixplan.cautions import CAUTION_SHORT, CAUTIONS
 from fixplan.commands_stock import Entry, Terms, planned
 from fixplan.kits import load_kits
-from fixplan.report.stock_html import coverage_page, list_sheet, pick_list, pick_lists
+from fixplan.report.stock_coverage_html import coverage_page
+from fixplan.report.stock_html import list_sheet, pick_list, pick_lists
 from fixplan.stock.allocate import Allocation, allocate
 from fixplan.stock.coverage import coverage, smallest_set, trade_off
 from fixplan.stock.depth import stock_depth, worked_service

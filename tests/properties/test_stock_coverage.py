@@ -15,8 +15,8 @@ from hypothesis.extra.numpy import arrays
 
 from fixplan.cautions import CAUTIONS
 from fixplan.stock.coverage import coverage, demand_shares, shares_asked, smallest_set, trade_off
+from fixplan.stock.coverage_output import coverage_document
 from fixplan.stock.depth import stock_depth
-from fixplan.stock.output import coverage_document
 
 Table = npt.NDArray[np.bool_]
 # without a fill, so that tables are mixed and not mostly of one value

@@ -15,7 +15,7 @@ from fixplan.problems import InputError
 from fixplan.stock import cells
 from fixplan.stock.cells import CellError
 from fixplan.stock.gs1 import parse
-from fixplan.stock.order import safe_cell
+from fixplan.stock.order_sheet import safe_cell
 from fixplan.stock.shelf import read_shelf
 
 ON = dt.date(2026, 12, 3)

@@ -10,7 +10,7 @@ import pytest
 
 from fixplan.cautions import CAUTION_SHORT, CAUTIONS
 from fixplan.resources import resource_dir
-from fixplan.stock.output import SCHEMAS
+from fixplan.stock import coverage_output, output
 
 CASE = """
 [case]
@@ -71,10 +71,11 @@ def test_a_short_case_writes_every_document_and_ends_with_status_3(run, place: P
     lines = out.splitlines()
     assert lines[0].startswith("shelf.csv: CSV, UTF-8, parted by comma; header on line 1; read 'item' as item")
     assert "short: 0 of 1 first choices" in out
-    assert "S55C" not in "".join(line for line in lines if "short:" in line)
+    assert "S55C-TI-38-T16" not in "".join(line for line in lines if "short:" in line)
     assert CAUTION_SHORT in out
     order = (place / "o" / "order.csv").read_text(encoding="utf-8-sig")
-    assert "2026-11-30" in order
+    # surgery on Thursday 3 December: there by Wednesday, so three working days before it, over the weekend
+    assert "2026-11-27 (Friday)" in order
     assert all(c in order for c in CAUTIONS)
 
 
@@ -91,7 +92,7 @@ def test_json_alone_on_standard_output_and_the_shelf_told_beside_it(run, place: 
     assert status == 3
     found = json.loads(out)
     assert out == (place / "stock.json").read_text(encoding="utf-8")
-    jsonschema.validate(found, json.loads(SCHEMAS["fixplan-stock-1"].read_text("utf-8")))
+    jsonschema.validate(found, json.loads(output.SCHEMA.read_text("utf-8")))
     assert found["cautions"] == list(CAUTIONS)
     assert found["shelf"]["path"] == "shelf.csv"
     assert err.startswith("shelf.csv: CSV")
@@ -119,7 +120,7 @@ def test_a_list_may_name_written_plans(run, place: Path) -> None:
     (place / "list.csv").write_text("case,date\nA-1-plan.json,2026-12-05\n", encoding="utf-8")
     status, out, err = run("stock", "--list", "list.csv", "--shelf", "shelf.csv", *ON)
     assert (status, err) == (3, "")
-    assert "2026-12-05  1  A-1: first choice SHORT" in out
+    assert "2026-12-05 (Saturday)  1  A-1: first choice SHORT" in out
 
 
 def test_a_plan_made_from_other_kits_is_refused(run, place: Path) -> None:
@@ -137,7 +138,7 @@ def test_a_plan_made_from_other_kits_is_refused(run, place: Path) -> None:
 def test_a_list_is_dated_by_its_own_dates_and_says_so(run, place: Path) -> None:
     (place / "list.csv").write_text("case,date,order\na.toml,2026-12-05,2\n", encoding="utf-8")
     _, out, _ = run("stock", "--list", "list.csv", "--shelf", "shelf.csv", *QUICK)
-    assert "2026-12-05  2  A-1" in out
+    assert "2026-12-05 (Saturday)  2  A-1" in out
     assert "The list says 2026-12-05, the case file 2026-12-03" in out
 
 
@@ -205,7 +206,7 @@ def test_coverage_tells_share_set_and_depth(run, place: Path) -> None:
     assert "F(" in out
     assert CAUTION_SHORT in out
     found = json.loads((place / "x" / "coverage.json").read_text(encoding="utf-8"))
-    jsonschema.validate(found, json.loads(SCHEMAS["fixplan-coverage-1"].read_text("utf-8")))
+    jsonschema.validate(found, json.loads(coverage_output.SCHEMA.read_text("utf-8")))
     shares = [s["share"] for s in found["trade_off"]]
     assert shares == sorted(shares)
     assert shares[-1] == pytest.approx(found["attainable"])

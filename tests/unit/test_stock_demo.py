@@ -104,8 +104,12 @@ def test_the_ambiguous_date_is_set_aside_with_its_line(shelf: ShelfReport) -> No
 
 
 def test_what_to_order_and_by_when(answer: Allocation) -> None:
-    """Two days to resupply: by 1 December for the 3rd, by 2 December for the 4th; on the 1st nothing is too late."""
-    lines = order_lines(answer, resupply_days=2)
+    """Surgery on Thursday 3 and Friday 4 December; the sheet is of Tuesday 1 December.
+
+    By hand: it has to be there on Wednesday 2 and Thursday 3. One working day to resupply: order on Tuesday 1 (today)
+    and Wednesday 2. Two: Monday 30 November (too late) and Tuesday 1. Four cross the weekend: Thursday 26, Friday 27.
+    """
+    lines = order_lines(answer, resupply_days=1)
     assert [(o.item.item, o.quantity, o.for_first_choices) for o in lines] == [
         ("TAP-2.4", 1, 1),
         ("S50C-TI-46-T16", 1, 0),
@@ -114,8 +118,15 @@ def test_what_to_order_and_by_when(answer: Allocation) -> None:
         ("S50C-TI-44-T16", 1, 0),
     ]
     assert [o.order_by for o in lines] == [dt.date(2026, 12, 1)] * 3 + [dt.date(2026, 12, 2)] * 2
-    assert not any(o.late for o in lines)
-    assert [o.late for o in order_lines(answer, resupply_days=3)] == [True, True, True, False, False]
+    assert [o.remark for o in lines] == ["today is the last day to order"] * 3 + [""] * 2
+    two = order_lines(answer, resupply_days=2)
+    assert [o.late for o in two] == [True, True, True, False, False]
+    assert two[0].remark == (
+        "too late for the usual lead of 2 working days: ordered today it comes on 2026-12-03 (Thursday); "
+        "borrow, or tell the surgeon"
+    )
+    four = [o.order_by for o in order_lines(answer, resupply_days=4)]
+    assert four == [dt.date(2026, 11, 26)] * 3 + [dt.date(2026, 11, 27)] * 2
     assert all(o.order_by is None and o.remark == "resupply time not given" for o in order_lines(answer))
 
 
@@ -143,7 +154,7 @@ def test_the_summary_answers_in_its_first_line_and_ends_with_the_caution(answer:
     assert lines[0] == "short: 3 of 4 first choices and 2 of 7 back-ups complete"
     assert "2 of 4 first choices" in lines[1]
     assert any("DEMO-T3: first choice SHORT" in x for x in lines)
-    assert any(x.startswith("order by 2026-11-30: 1 × tap 2.4 mm - too late") for x in lines)
+    assert any(x.startswith("order by 2026-11-27 (Friday): 1 × tap 2.4 mm [TAP-2.4] - too late") for x in lines)
     assert lines[-1] == CAUTION_SHORT
 
 

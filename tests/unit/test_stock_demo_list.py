@@ -95,6 +95,9 @@ def test_the_three_situations(answer: Allocation, case: str, item: str, reason: 
 
 def test_what_the_theatre_has_to_ask_stands_with_the_case(answer: Allocation) -> None:
     """2A: two holes on the cuneiform have no length before the operation; 5F was moved by a day in the list."""
-    notes = " ".join(trolley(answer, "DEMO-2A").need.notes)
-    assert "Screw length to be measured in theatre: hole 1 and 2 of P24-TI-17-8H" in notes
+    first, *_ = trolley(answer, "DEMO-2A").need.unmeasured
+    assert first.text() == (
+        "screws for holes 1 and 2 of P24-TI-17-8H: length to be measured in theatre; "
+        "take the whole range of 2.4 mm screws"
+    )
     assert any("The list says 2026-12-04, the case file 2026-12-03" in n for n in trolley(answer, "DEMO-5F").need.notes)

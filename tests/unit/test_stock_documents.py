@@ -12,19 +12,21 @@ import numpy as np
 import pytest
 
 from fixplan.kits import load_kits
+from fixplan.stock import coverage_output, output
 from fixplan.stock.allocate import allocate
 from fixplan.stock.coverage import coverage, smallest_set, trade_off
+from fixplan.stock.coverage_output import coverage_document
 from fixplan.stock.depth import stock_depth
 from fixplan.stock.lists import read_recalls
 from fixplan.stock.model import Item, Need, ShelfRow
 from fixplan.stock.needs import read_needs
 from fixplan.stock.order import order_lines
-from fixplan.stock.output import SCHEMAS, coverage_document, document
+from fixplan.stock.output import document
 from fixplan.stock.shelf import read_shelf
 
 DEMO = Path(__file__).parents[2] / "demo_cases"
 ON = dt.date(2026, 12, 1)
-STOCK, COVERAGE = (json.loads(SCHEMAS[f].read_text("utf-8")) for f in ("fixplan-stock-1", "fixplan-coverage-1"))
+STOCK, COVERAGE = (json.loads(m.SCHEMA.read_text("utf-8")) for m in (output, coverage_output))
 
 
 @pytest.fixture(scope="module")

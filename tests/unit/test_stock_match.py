@@ -13,7 +13,7 @@ from fixplan.sources import source
 from fixplan.stock.allocate import allocate
 from fixplan.stock.from_kit import construct, wanted
 from fixplan.stock.match import Index, barred, flags, mismatch, on_shelf, out_of_date
-from fixplan.stock.model import Item, Need, Recall, ShelfRow
+from fixplan.stock.model import Item, Need, Recall, ShelfRow, Unmeasured
 from fixplan.stock.rules import RULES
 
 DAY = dt.date(2026, 12, 3)
@@ -225,7 +225,7 @@ def test_every_rule_says_where_it_comes_from() -> None:
 
 def test_a_plate_with_holes_to_measure_is_never_covered() -> None:
     plate = Item("plate", item="P")
-    need = Need("A", DAY, 1, (plate,), unmeasured=(("first choice", 2),))
+    need = Need("A", DAY, 1, (plate,), unmeasured=(Unmeasured("first choice", "P", (1, 2)),))
     answer = allocate([need], [ShelfRow(2, 1, item="P")], on=DAY)
     assert answer.status == "screw lengths unknown"
     assert not answer.trolleys[0].covered

@@ -15,10 +15,10 @@ import pytest
 from fixplan.cautions import CAUTIONS
 from fixplan.stock.allocate import Allocation, allocate
 from fixplan.stock.model import Item, Need, ShelfRow
-from fixplan.stock.order import (
+from fixplan.stock.order import order_lines
+from fixplan.stock.order_sheet import (
     HEADER,
     order_csv,
-    order_lines,
     order_xlsx,
     safe_cell,
     sheet_rows,

@@ -1,0 +1,114 @@
+"""A recall list leaves its trace whoever needs the lot: what was read, what to take off, what matched nothing."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from fixplan.report.stock_html import list_sheet, pick_list
+from fixplan.stock import output
+from fixplan.stock.allocate import Allocation, allocate
+from fixplan.stock.model import Item, Need, ShelfReport
+from fixplan.stock.output import document
+from fixplan.stock.recalled import RecallReport, check_recalls
+from fixplan.stock.shelf import read_shelf
+
+ON = dt.date(2026, 12, 3)
+SHELF = """item,quantity,lot,expiry,location
+P1,1,L1,2027-01-31,row A
+P2,4,L2,2027-01-31,row B
+P3,1,L3,03/04/2027,row C
+P4,1,L9,2027-01-31,row D
+"""
+RECALLS = "lot,item,note\nL2,,seal\nL3,,label\nL8,,\nL9,P5,\n"
+
+
+@pytest.fixture
+def report(tmp_path: Path) -> tuple[ShelfReport, RecallReport, Allocation]:
+    """A shelf where no case wants a recalled piece: P2 by its lot, P3 by its lot on a line that was set aside."""
+    (tmp_path / "shelf.csv").write_text(SHELF, encoding="utf-8")
+    (tmp_path / "recalls.csv").write_text(RECALLS, encoding="utf-8")
+    shelf = read_shelf(tmp_path / "shelf.csv", on=ON)
+    recall = check_recalls(tmp_path / "recalls.csv", shelf)
+    needs = [Need("A", ON, 1, (Item("plate", item="P1"),))]
+    return shelf, recall, allocate(needs, shelf, on=ON, recalled=recall.entries)
+
+
+def test_every_recalled_line_is_found_also_one_that_was_set_aside(report) -> None:
+    _, recall, _ = report
+    assert [(o.row.line, o.row.location, o.pieces) for o in recall.off_shelf] == [
+        (3, "row B", "4 pieces"),
+        (4, "row C", "pieces (not counted)"),
+    ]
+    assert recall.off_shelf[0].text() == "line 3, row B: 4 pieces of P2: recalled: lot L2 (seal)"
+
+
+def test_entries_that_match_nothing_are_named_and_a_lot_under_another_code_is_pointed_at(report) -> None:
+    _, recall, _ = report
+    assert [u.text() for u in recall.unmatched] == [
+        "lot L8 (line 4 of the list)",
+        "lot L9 of P5 (line 5 of the list); shelf line 5 bears this lot under another code: look at the pack",
+    ]
+    assert recall.told_back() == (
+        "recalls.csv: 4 recalled lots read; 2 lines of the shelf to take off; 2 lots matched nothing."
+    )
+
+
+def test_the_document_holds_the_list_where_nothing_was_taken(report) -> None:
+    shelf, recall, answer = report
+    found = json.loads(json.dumps(document(answer, (), shelf, recall)))
+    jsonschema.validate(found, json.loads(output.SCHEMA.read_text("utf-8")))
+    assert found["status"] == "covered"
+    assert found["recall"]["path"] == "recalls.csv"
+    assert len(found["recall"]["sha256"]) == 64
+    assert [o["shelf"]["lot"] for o in found["recall"]["off_shelf"]] == ["L2", "L3"]
+    assert [u["lot"] for u in found["recall"]["matched_nothing"]] == ["L8", "L9"]
+    assert document(answer, (), shelf)["recall"] is None
+
+
+def test_the_sheet_names_the_list_and_what_to_take_off(report) -> None:
+    shelf, recall, answer = report
+    sheet = list_sheet(answer, (), shelf, recall)
+    table = sheet.split("Take off the shelf: recalled")[1].split("</table>")[0]
+    assert "row B" in table
+    assert "recalled: lot L2 (seal)" in table
+    assert "Matched nothing on the shelf: lot L8" in sheet
+    assert "Recalled packs lie on the shelf" in sheet
+    assert "recall list recalls.csv" in pick_list(answer, "A", shelf, recall)
+    without = list_sheet(answer, (), shelf)
+    assert "No recall list was read" in without
+    assert "no recall list read" in pick_list(answer, "A", shelf)
+
+
+def test_a_shortage_names_every_line_and_why_it_was_set_aside(tmp_path: Path) -> None:
+    """One item on five lines: recalled, expired, allotted, ambiguous date, counted twice."""
+    lines = [
+        "item,quantity,lot,expiry,location,sterile",
+        "P,1,L1,2027-01-31,row A,sterile",
+        "P,1,L2,2026-12-02,row B,sterile",
+        "P,1,L3,2027-01-31,row C,sterile",
+        "P,1,L4,03/04/2027,row D,sterile",
+        "P,1,L5,,row E,sterile",
+        "P,1,L3,2027-01-31,row C,sterile",
+    ]
+    (tmp_path / "shelf.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    (tmp_path / "recalls.csv").write_text("lot\nL1\n", encoding="utf-8")
+    shelf = read_shelf(tmp_path / "shelf.csv", on=ON)
+    recall = check_recalls(tmp_path / "recalls.csv", shelf)
+    plate = Item("plate", item="P")
+    needs = [Need("A", ON, 1, (plate,)), Need("B", ON, 2, (plate,))]
+    answer = allocate(needs, shelf, on=ON, recalled=recall.entries)
+    (short,) = answer.trolleys[1].shortages
+    reasons = dict(r.split(": ", 1) for r in short.reasons)
+    assert reasons["shelf line 2, row A"] == "recalled: lot L1"
+    assert reasons["shelf line 3, row B"] == "expires on 2026-12-02, before the case on 2026-12-03"
+    assert reasons["shelf line 4, row C"] == "already allotted to A"
+    assert (
+        "set aside when the shelf was read, expiry: day and month could be exchanged" in reasons["shelf line 5, row D"]
+    )
+    assert reasons["shelf line 6, row E"] == "packed sterile and no expiry date stated; look at the pack"
+    assert "the same pack as on line 4" in reasons["shelf line 7, row C"]
