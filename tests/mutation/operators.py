@@ -47,6 +47,11 @@ class Mutant:
         return source[: self.start] + self.new + source[self.end :]
 
     @property
+    def place(self) -> tuple[str, int, str]:
+        """What tells it from every other, also from the same change elsewhere in its line."""
+        return self.module, self.start, self.new
+
+    @property
     def key(self) -> str:
         return f"{self.module}:{self.line}: {self.old} -> {self.new}"
 

@@ -37,6 +37,8 @@ QUIET = "ignore:Module already imported:pytest.PytestAssertRewriteWarning"
 STRENGTH = ("tests/unit/test_strength.py", "tests/properties/test_strength_properties.py")
 BEAMS = (
     "tests/unit/test_mechanics_edges.py",
+    "tests/unit/test_mechanics_by_hand.py",
+    "tests/unit/test_mechanics_correction.py",
     "tests/unit/test_mechanics_parts.py",
     "tests/unit/test_mechanics_screw.py",
     "tests/unit/test_mechanics_plate.py",
@@ -76,7 +78,18 @@ FIRST: dict[str, tuple[str, ...]] = {
     "correction": ("tests/unit/test_mechanics_screw.py", "tests/published/test_solids_3d.py"),
 }  # fmt: skip
 BEAM_MODULES = (
-    *("beam", "bracket", "chunks", "construct", "correction", "correction_data", "evaluate", "loadcases", "parts"),
+    *(
+        "beam",
+        "bracket",
+        "chunks",
+        "construct",
+        "correction",
+        "correction_data",
+        "evaluate",
+        "loadcases",
+        "head",
+        "parts",
+    ),
     *("plate", "responses", "screw", "section", "span", "stations"),
 )
 # the slowest last
@@ -149,12 +162,12 @@ def fork(mutant: Mutant | None, tests: Sequence[str], text: str) -> int:
     return pid
 
 
-def _done(out: Path) -> dict[str, str]:
+def _done(out: Path) -> dict[tuple[str, int, str], str]:
     """Fates in a results file, so that an interrupted run goes on where it stopped."""
     if not out.exists():
         return {}
     with out.open(newline="", encoding="utf-8") as file:
-        return {f"{r['module']}:{r['line']}: {r['old']} -> {r['new']}": r["fate"] for r in csv.DictReader(file)}
+        return {(r["module"], int(r["start"]), r["new"]): r["fate"] for r in csv.DictReader(file)}
 
 
 def run(
@@ -164,12 +177,12 @@ def run(
     running: dict[int, tuple[str, Mutant]] = {}
     began = time.monotonic()
     done = _done(out)
-    results = [(m, done[m.key]) for _, m in wanted if m.key in done]
-    queue = [(n, m) for n, m in wanted if m.key not in done]
+    results = [(m, done[m.place]) for _, m in wanted if m.place in done]
+    queue = [(n, m) for n, m in wanted if m.place not in done]
     with out.open("a" if done else "w", newline="", encoding="utf-8") as file:
         rows = csv.writer(file, lineterminator="\n")
         if not done:
-            rows.writerow(["module", "line", "old", "new", "fate"])
+            rows.writerow(["module", "line", "start", "old", "new", "fate"])
         while queue or running:
             while queue and len(running) < workers:
                 module, mutant = queue.pop(0)
@@ -178,7 +191,7 @@ def run(
             module, mutant = running.pop(pid)
             fate = "timeout" if os.WIFSIGNALED(status) else "survived" if os.WEXITSTATUS(status) == 0 else "killed"
             results.append((mutant, fate))
-            rows.writerow([module, mutant.line, mutant.old, mutant.new, fate])
+            rows.writerow([module, mutant.line, mutant.start, mutant.old, mutant.new, fate])
             file.flush()
             alive, seconds = sum(f == "survived" for _, f in results), time.monotonic() - began
             print(f"{len(results)}/{len(wanted)} survived {alive} {seconds:.0f} s: {fate} {mutant.key}", flush=True)

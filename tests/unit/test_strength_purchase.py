@@ -119,3 +119,10 @@ def test_density_of_one_gives_the_coefficient():
 def test_refusals(call, words):
     with pytest.raises(ValueError, match=words):
         call()
+
+
+def test_cancellous_bone_is_weaker_by_a_power_of_its_density():
+    # 20 * 0.25^1.5
+    assert cancellous_shear(0.25, 20.0, 1.5) == pytest.approx(2.5)
+    with pytest.raises(ValueError, match="in_cancellous"):
+        purchase(4.5, 3.6, 1.8, 100.0, in_cortex=10.0, in_cancellous=np.array([0.0, 5.0]))
