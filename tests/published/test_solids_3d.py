@@ -18,26 +18,12 @@ import pytest
 
 from fixplan.mechanics import correction_data
 from fixplan.mechanics.beam import cantilever
-from fixplan.mechanics.construct import (
-    PROJECT_DEFAULT,
-    Bone,
-    Fracture,
-    Loads,
-    Plate,
-    Screw,
-    plate_response,
-    screw_response,
-)
+from fixplan.mechanics.construct import PROJECT_DEFAULT
 from fixplan.mechanics.correction import hole_stress
-from fixplan.mechanics.responses import BendingResponse
-
-FORCE = 10.0  # N, of every solid
-CASE = "cantilever_plantar"
+from fixplan.validation.solids import FORCE, Row, compare
 
 with (Path(__file__).parents[1] / "solids" / "reference.csv").open(newline="") as _f:
     ROWS = [{k: v for k, v in row.items() if v} for row in csv.DictReader(_f)]
-
-Row = dict[str, str]
 
 
 def rows(family: str, mesh: str = "use") -> list[Row]:
@@ -47,80 +33,15 @@ def rows(family: str, mesh: str = "use") -> list[Row]:
     return [r for r in found if wanted != "plate" or (float(r["hole"]) > 0) == (family == "hole")]
 
 
-def shear(e: float, nu: float) -> float:
-    return e / (2 * (1 + nu))
-
-
-def setting(row: Row, edges: list[float], canal: list[float]) -> tuple[Bone, Fracture, Loads]:
-    """Bone of constant outer diameter, the fracture and the load of one solid."""
-    e, outer = float(row["e_bone"]), np.full(len(canal), float(row["outer"]))
-    bone = Bone(np.array(edges), outer, outer, np.array(canal), np.array(canal), e, shear(e, float(row["nu_bone"])))
-    return bone, Fracture(float(row["fracture"]), float(row["gap"])), Loads(FORCE, FORCE, FORCE, FORCE, FORCE)
-
-
-def screw(row: Row) -> BendingResponse:
-    """A bonded or an ends row, at the end of the bracket that it stands for."""
-    d, length, e = float(row["d"]), float(row["length"]), float(row["e_bar"])
-    bonded, canal = row["family"] == "bonded", float(row["canal"])
-    seat, tip, thread, edges, canals, bed = 0.0, length, length / 4, [0.0, length], [canal], d
-    if not bonded:
-        bed, thread = float(row["seat"]), float(row["thread"])
-        # the seat lies where the head's bed ends: bone, drilled to the bar's size, runs on alone proximal of it
-        seat = float(row["seat_at"]) + bed
-        tip = seat + float(row["free"]) + thread
-        edges, canals = [0.0, seat - bed, seat, tip - thread, tip, length], [canal, d, canal, d, canal]
-    bone, fracture, loads = setting(row, edges, canals)
-    # a plain bar: the thread's core is as thick as the shank, its crest only just above it
-    bar = Screw(
-        1.01 * d, d, d, float(row["bore"]), thread, tip - seat, seat, e, shear(e, float(row["nu_bar"])), bed
-    )  # fmt: skip
-    bracket = screw_response(bone, fracture, bar, loads, cases=(CASE,))
-    assert bracket.valid
-    return (bracket.bonded if bonded else bracket.loose).bending[CASE]
-
-
-def plate(row: Row) -> BendingResponse:
-    """A plate row: the loose end, with locked screws. The plate is counted from the first to the last screw."""
-    bone, fracture, loads = setting(row, [0.0, float(row["length"])], [float(row["canal"])])
-    half, more = float(row["working"]) / 2, (int(row["screws"]) - 1) * float(row["pitch"])
-    f, e, hole = float(row["fracture"]), float(row["e_bar"]), float(row["hole"])
-    part = Plate(
-        "dorsal",
-        float(row["width"]),
-        float(row["thickness"]),
-        float(row["standoff"]),
-        hole,
-        f - half - more,
-        f + half + more,
-        f - half,
-        f + half,
-        float(row["d"]),
-        float(row["screws"]),
-        e,
-        shear(e, float(row["nu_bar"])),
-        hole > 0,
-        locked=True,
-    )
-    bracket = plate_response(bone, fracture, part, loads, cases=(CASE,))
-    assert bracket.valid
-    return bracket.loose.bending[CASE]
-
-
-CONSTRUCT = {"bonded": screw, "ends": screw, "plate": plate, "hole": plate}
-
-
 def errors(row: Row) -> dict[str, float]:
     """Relative errors, beam over solid less 1, of the corrected and of the plain beam."""
-    r = CONSTRUCT["hole" if float(row.get("hole", 0)) > 0 else row["family"]](row)
-    u, opening = float(row["u_force"]), float(row["open_far_force"])
-    # the solids' force pulls the far side of a plate apart and presses that of a bar together
-    far = "dorsal" if row["family"] in ("bonded", "ends") else "plantar"
-    return {
-        "deflection": float(r.deflection_mm) / u - 1,
-        "opening": float(r.opening_mm[far]) / opening - 1,
-        "plain deflection": FORCE / float(r.plain_stiffness_N_per_mm) / u - 1,
-        "plain opening": float(r.plain_opening_mm[far]) / opening - 1,
-    }
+    found = {}
+    for quantity, solid, beam, plain in compare(row):
+        name = quantity.removeprefix("tip ")
+        found |= {name: beam / solid - 1, f"plain {name}": plain / solid - 1}
+    # the solids' own columns, so that no quantity can be taken for another
+    assert {float(row["u_force"]), float(row["open_far_force"])} == {solid for _, solid, _, _ in compare(row)}
+    return found
 
 
 def names(group: Iterable[Row]) -> list[str]:
@@ -133,7 +54,7 @@ def test_an_intact_tube_is_within_2_percent_in_bending_with_shear_deflection(row
     nu, m = float(row["nu_bone"]), c / o
     # shear coefficient of a hollow circle: Cowper 1966, J Appl Mech 33:335
     k = 6 * (1 + nu) * (1 + m**2) ** 2 / ((7 + 6 * nu) * (1 + m**2) ** 2 + (20 + 12 * nu) * m**2)
-    EI, GA = e * np.pi / 64 * (o**4 - c**4), k * shear(e, nu) * np.pi / 4 * (o**2 - c**2)
+    EI, GA = e * np.pi / 64 * (o**4 - c**4), k * e / (2 * (1 + nu)) * np.pi / 4 * (o**2 - c**2)
     state = cantilever([0.0, length], [EI], [FORCE], [length], GA=[GA])
     assert state.deflection[-1] == pytest.approx(float(row["u_force"]), rel=0.02)
     assert state.rotation[-1] == pytest.approx(float(row["rot_force"]), rel=0.02)
