@@ -10,10 +10,10 @@ from fixplan.kits import ImScrew
 from fixplan.plan.frame import build
 from fixplan.plan.inputs import Parameter
 from fixplan.plan.resolve import Resolved
-from fixplan.plan.screws import Sized, size
+from fixplan.plan.screws import Sized, chosen, size, thread_text
 from fixplan.plan.types import Change
 from fixplan.plan.words import RULES
-from fixplan.sizing.rules import FAIL, Codes
+from fixplan.sizing.rules import FAIL
 
 # Inputs are moved over this many standard uncertainties either way: about 95 % of what the measurement may be.
 SPREAD = 2.0
@@ -35,11 +35,12 @@ def screw_changes(resolved: Resolved, screws: Sequence[ImScrew], first: int, mos
             frame = build(resolved, {p.name: grid})
         except ValueError:
             continue  # the far end of the spread is no bone at all (canal wider than it): nothing to say about sizes
-        near = _nearest(p, grid, size(frame, kin), first >= 0)
-        if near is not None:
-            found.append(near)
-    found.sort(key=lambda pair: pair[0])
-    return tuple(change for _, change in found[:most])
+        n = _nearest(p, grid, size(frame, kin), first >= 0)
+        if n is not None:
+            spread = p.sd if p.sd > 0 else float(grid[-1] - grid[0]) / 4
+            found.append((abs(_turn(p, grid, n) - p.value) / spread, p, grid, n))
+    found.sort(key=lambda row: row[0])
+    return tuple(_change(resolved, screws, first, p, grid, n) for _, p, grid, n in found[:most])
 
 
 Grid = np.ndarray[tuple[int], np.dtype[np.float64]]
@@ -57,36 +58,56 @@ def _grid(p: Parameter) -> Grid | None:
     return np.linspace(lo, hi, STEPS) if hi > lo else None
 
 
-def _nearest(p: Parameter, grid: Grid, sized: Sized, chosen: bool) -> tuple[float, Change] | None:
-    codes = np.broadcast_to(sized.codes, (grid.size, len(sized.screws)))
+def _nearest(p: Parameter, grid: Grid, sized: Sized, chosen: bool) -> int | None:
+    """The point of the grid nearest to the value used at which the answer is another; None where there is none."""
+    best = np.broadcast_to(sized.codes, (grid.size, len(sized.screws))).min(axis=1)
     middle = int(np.argmin(np.abs(grid - p.value)))
-    best = codes.min(axis=1)
     away = np.flatnonzero(best > best[middle]) if chosen else np.flatnonzero(best < FAIL)
-    if away.size == 0:
-        return None
-    n = int(away[np.argmin(np.abs(grid[away] - p.value))])
-    # halfway to the last value that keeps the answer: as fine as the grid can say
-    at = float(grid[n] - np.sign(grid[n] - p.value) * (grid[1] - grid[0]) / 2)
+    return int(away[np.argmin(np.abs(grid[away] - p.value))]) if away.size else None
+
+
+def _turn(p: Parameter, grid: Grid, n: int) -> float:
+    """Halfway to the last value that keeps the answer: as fine as the grid can say."""
+    return float(grid[n] - np.sign(grid[n] - p.value) * (grid[1] - grid[0]) / 2)
+
+
+def _change(resolved: Resolved, screws: Sequence[ImScrew], first: int, p: Parameter, grid: Grid, n: int) -> Change:
+    """The change in words: at which value, what becomes of the first choice, and the size that is first then."""
+    there = size(build(resolved, {p.name: grid[n]}), screws)
+    then = int(chosen(there))
+    at = _turn(p, grid, n)
     side = "or more" if grid[n] > p.value else "or less"
-    becomes = _worse(sized, n, int(best[n])) if chosen else _comes_in(sized, codes[n])
     unit = "" if p.unit == "1" else f" {p.unit}"
     # as many digits as tell the two apart, and no more
     digits = next((d for d in range(0 if p.unit == "MPa" else 1, 5) if f"{at:.{d}f}" != f"{p.value:.{d}f}"), 5)
+    becomes = f"{_size(screws[then])} comes in" if first < 0 else _worse(there, first)
     text = f"{p.label}: at {at:.{digits}f}{unit} {side} {becomes} (used here: {p.value:.{digits}f}{unit}, {p.origin})."
+    if first >= 0:
+        text += f" {_instead(screws, first, then)}"
     if p.origin == "assumed":
         text += " Measure it."
-    spread = p.sd if p.sd > 0 else float(grid[-1] - grid[0]) / 4
-    return abs(at - p.value) / spread, Change(p.name, p.label, text, at, p.unit)
+    return Change(p.name, p.label, text, at, p.unit)
 
 
-def _worse(sized: Sized, n: int, code: int) -> str:
-    """What the one size fails by, or is cautioned by, at a point of the grid."""
-    rules = [RULES[r].label for r, h in sized.held.items() if np.broadcast_to(h.code, sized.codes.shape)[n, 0] == code]
+def _worse(there: Sized, first: int) -> str:
+    """What the first choice fails by, or is cautioned by."""
+    code = int(there.codes[first])
+    rules = [RULES[r].label for r, h in there.held.items() if np.broadcast_to(h.code, there.codes.shape)[first] == code]
     return f"this size {'fails' if code == FAIL else 'carries a caution'}: {', '.join(rules)}"
 
 
-def _comes_in(sized: Sized, codes: Codes) -> str:
-    """The size that comes in where none was left: the widest of the mildest verdict."""
-    some = np.flatnonzero(codes == codes.min())
-    k = int(some[np.argmax(sized.diameter[some])])
-    return f"{sized.screws[k].d_major:.1f} x {sized.screws[k].length:g} mm comes in"
+def _instead(screws: Sequence[ImScrew], first: int, then: int) -> str:
+    """The size that is the first choice then."""
+    if then < 0:
+        return "No size is left then."
+    if then == first:
+        return "It stays the first choice."
+    me, other = screws[first], screws[then]
+    apart = [thread_text(other) + " thread"] if other.thread_length != me.thread_length else []
+    apart += ["solid" if other.solid else "cannulated"] if other.solid != me.solid else []
+    apart += [other.material.name.split(",")[0]] if other.material.name != me.material.name else []
+    return f"First choice then: {', '.join([_size(other), *apart])}."
+
+
+def _size(screw: ImScrew) -> str:
+    return f"{screw.d_major:.1f} x {screw.length:g} mm"

@@ -126,7 +126,7 @@ def make_plan(
     changes: tuple[Change, ...] = ()
     if (screw is None or screw.first_choice is None) and where is not None and item is not None:
         # with no screw to hold on to, the plate is the answer, and its own inputs come first
-        changes = plate_changes(resolved, where, item)
+        changes = plate_changes(resolved, stock, forces, where, item)
     if sized is not None and screw is not None:
         first = next((k for k, s in enumerate(sized.screws) if s.item == screw.first_choice), -1)
         changes += screw_changes(resolved, sized.screws, first)

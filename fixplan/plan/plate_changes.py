@@ -6,13 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from fixplan.kits import Plate
+from fixplan.kits import KitSet, Plate
 from fixplan.plan.inputs import Parameter
-from fixplan.plan.plates import Bed
+from fixplan.plan.plates import Bed, label, ranked, stock_plate
 from fixplan.plan.resolve import Resolved
+from fixplan.plan.response import Setting
 from fixplan.plan.types import Change
 from fixplan.plan.words import RULES
-from fixplan.sizing.plate import StockPlate, best_placement
+from fixplan.sizing.plate import best_placement
 from fixplan.sizing.rules import FAIL
 
 STEPS = 41
@@ -21,9 +22,11 @@ SPREAD = 2.0
 INPUTS = ("room_proximal", "room_distal", "surface_width", "standoff")
 
 
-def plate_changes(resolved: Resolved, where: Bed, plate: Plate, most: int = 3) -> tuple[Change, ...]:
+def plate_changes(
+    resolved: Resolved, kits: KitSet, forces: Setting, where: Bed, plate: Plate, most: int = 3
+) -> tuple[Change, ...]:
     """Inputs whose own uncertainty is enough to give the chosen plate a worse verdict, nearest first."""
-    stock = StockPlate(plate.holes, plate.hole_spacing, plate.length, plate.width)
+    stock = stock_plate(plate)
     now = best_placement(stock, where.sizing, where.limits).code
     found = []
     for name in INPUTS:
@@ -38,15 +41,27 @@ def plate_changes(resolved: Resolved, where: Bed, plate: Plate, most: int = 3) -
             placed = best_placement(stock, bed, where.limits)
             if placed.code > now:
                 rules = [RULES[r].label for r, h in placed.held.items() if int(h.code) == placed.code]
-                found.append((abs(float(value) - p.value) / sd, _change(p, float(value), placed.code, rules)))
+                found.append((abs(float(value) - p.value) / sd, p, float(value), placed.code, rules, bed))
                 break
-    found.sort(key=lambda pair: pair[0])
-    return tuple(change for _, change in found[:most])
+    found.sort(key=lambda row: row[0])
+    return tuple(
+        _change(p, at, code, rules, _instead(resolved, kits, forces, replace(where, sizing=bed), plate))
+        for _, p, at, code, rules, bed in found[:most]
+    )
 
 
-def _change(p: Parameter, at: float, code: int, rules: list[str]) -> Change:
+def _instead(resolved: Resolved, kits: KitSet, forces: Setting, there: Bed, plate: Plate) -> str:
+    """The plate that is the first choice on another bed."""
+    _, codes, order = ranked(kits, there, forces, resolved.thresholds)
+    if codes[order[0]] >= FAIL:
+        return "No plate is left then."
+    then = kits.plates[order[0]]
+    return "It stays the first choice." if then.item == plate.item else f"First choice then: {label(then)}."
+
+
+def _change(p: Parameter, at: float, code: int, rules: list[str], instead: str) -> Change:
     side = "or more" if at > p.value else "or less"
     becomes = "fails" if code == FAIL else "carries a caution"
     what = f"this plate {becomes}: {', '.join(rules)}"
-    text = f"{p.label}: at {at:.1f} {p.unit} {side} {what} (used here: {p.value:.1f} {p.unit}, {p.origin})."
+    text = f"{p.label}: at {at:.1f} {p.unit} {side} {what} (used here: {p.value:.1f} {p.unit}, {p.origin}). {instead}"
     return Change(p.name, p.label, text, at, p.unit)

@@ -101,14 +101,7 @@ def plate_plan(
 ) -> PlatePlan:
     """The plate part of a plan."""
     plates = kits.plates
-    laid = [best_placement(stock_plate(p), where.sizing, where.limits) for p in plates]
-    standing = [k for k in range(len(plates)) if laid[k].code < FAIL]
-    loads = dict(
-        zip(standing, _responses(setting, where, [plates[k] for k in standing], [laid[k] for k in standing], kits))
-    )
-    held = {k: yield_finding("plate", r, thresholds) for k, r in loads.items() if r}
-    codes = [max(p.code, VERDICTS.index(held[k].verdict) if k in held else 0) for k, p in enumerate(laid)]
-    order = sorted(range(len(plates)), key=lambda k: _key(plates[k], laid[k], codes[k]))
+    laid, codes, order = ranked(kits, where, setting, thresholds)
     first = next((k for k in order if codes[k] < FAIL), None)
     beside = {} if first is None else {name: _step(plates, first, step) for name, step in (("up", 1), ("down", -1))}
     shown = [k for k in order if codes[k] < FAIL or k in beside.values()]
@@ -133,6 +126,21 @@ def plate_plan(
         chosen_by=CRITERIA,
         under_load=under_load(candidates[0].response) if first is not None else "",
     )
+
+
+def ranked(
+    kits: KitSet, where: Bed, setting: Setting, thresholds: dict[str, Parameter]
+) -> tuple[list[Placement], list[int], list[int]]:
+    """Every plate in its best position, its verdict with the factor against yield, and the order of choice."""
+    plates = kits.plates
+    laid = [best_placement(stock_plate(p), where.sizing, where.limits) for p in plates]
+    standing = [k for k in range(len(plates)) if laid[k].code < FAIL]
+    loads = dict(
+        zip(standing, _responses(setting, where, [plates[k] for k in standing], [laid[k] for k in standing], kits))
+    )
+    held = {k: yield_finding("plate", r, thresholds) for k, r in loads.items() if r}
+    codes = [max(p.code, VERDICTS.index(held[k].verdict) if k in held else 0) for k, p in enumerate(laid)]
+    return laid, codes, sorted(range(len(plates)), key=lambda k: _key(plates[k], laid[k], codes[k]))
 
 
 def stock_plate(plate: Plate) -> StockPlate:
