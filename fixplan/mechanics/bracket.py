@@ -1,4 +1,4 @@
-"""What every construct shares: the intact bone, joint separation, one end of the bracket, blanking of
+"""What every construct shares: the intact bone, joint separation, the two ends of the bracket, blanking of
 impossible cases.
 
 Units: mm, N, MPa, N*mm, rad; see `parts.py` for axes and `beam.py` for signs.
@@ -6,6 +6,7 @@ Units: mm, N, MPa, N*mm, rad; see `parts.py` for axes and `beam.py` for signs.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import fields, is_dataclass, replace
 from typing import TypeVar
 
@@ -14,10 +15,11 @@ import numpy.typing as npt
 
 from fixplan.mechanics import section as sec
 from fixplan.mechanics.beam import Array
+from fixplan.mechanics.correction import PLAIN, LocalBending
 from fixplan.mechanics.evaluate import Member, Unit, respond, torsion_response, unit_response
 from fixplan.mechanics.joint import separation_moment
 from fixplan.mechanics.loadcases import CASES, BenchSpans, Case, bending_cases
-from fixplan.mechanics.parts import Bone, Fracture, Loads
+from fixplan.mechanics.parts import Bone, Contact, Fracture, Loads
 from fixplan.mechanics.responses import BendingResponse, EndResponse
 from fixplan.mechanics.span import Line
 from fixplan.mechanics.stations import Stations, area_at, at_point, case_points, second_at, torsion_at
@@ -140,6 +142,41 @@ def end_response(
     if "torsion" in cases and intact.torsion is not None:
         torsion = torsion_response(corrected, loads.torque, intact.torsion.stiffness_N_mm_per_rad)
     return EndResponse(out, torsion)
+
+
+def both_ends(
+    build: Callable[[LocalBending, Contact, bool], Member],
+    bone: Bone,
+    fracture: Fracture,
+    loads: Loads,
+    bends: list[Case],
+    core: Array,
+    preload_stress: Array,
+    *,
+    local: LocalBending,
+    cases: tuple[str, ...],
+    spans: BenchSpans | None,
+    plain: bool,
+) -> tuple[EndResponse, EndResponse]:
+    """The bonded and the loose end of one kind of construct.
+
+    build(local, contact, bonded) makes its member. A closed fracture gets the open one too, for the load beyond
+    separation. core: (...) mm, implant in the contact area. preload_stress: (...) MPa in the implant. plain: False
+    leaves out the uncorrected beam.
+    """
+    intact = intact_response(bone, fracture, loads, cases, spans)
+
+    def one(bonded: bool) -> EndResponse:
+        opened = None
+        if fracture.state is Contact.CLOSED:
+            opened = build(local, Contact.OPEN, bonded), build(PLAIN, Contact.OPEN, bonded) if plain else None
+        corrected = build(local, fracture.state, bonded)
+        uncorrected = build(PLAIN, fracture.state, bonded) if plain else None
+        return end_response(
+            corrected, uncorrected, opened, intact, bends, bone, fracture, loads, cases, core, preload_stress
+        )
+
+    return one(True), one(False)
 
 
 def blank(result: T, valid: npt.NDArray[np.bool_]) -> T:

@@ -32,6 +32,42 @@ def four_point_moment(force: Any, arm: Any) -> Any:
 
 
 @formula(
+    symbol="Z_net",
+    unit="mm**3",
+    text="section modulus of a plate at a hole, bent edgewise",
+    args={
+        "w": ("w", "mm", "width, in the plane of bending"),
+        "t": ("t", "mm", "thickness"),
+        "hole": ("d_h", "mm", "hole diameter, through the thickness"),
+    },
+    source="GERE7",
+    where="App. D, rectangle less rectangle, over half the width",
+    valid="hole on the centre line",
+)
+def section_modulus_net_edge(w: Any, t: Any, hole: Any) -> Any:
+    """Z_net = t (w^3 - d_h^3) / (6 w) [mm3]."""
+    return t * (w**3 - hole**3) / (6 * w)
+
+
+@formula(
+    symbol="Z_net",
+    unit="mm**3",
+    text="section modulus of a plate at a hole, bent through its thickness",
+    args={
+        "w": ("w", "mm", "width, along the bending axis"),
+        "t": ("t", "mm", "thickness, in the plane of bending"),
+        "hole": ("d_h", "mm", "hole diameter, through the thickness"),
+    },
+    source="GERE7",
+    where="App. D and ch. 5, rectangle less rectangle",
+    valid="hole on the centre line",
+)
+def section_modulus_net_flat(w: Any, t: Any, hole: Any) -> Any:
+    """Z_net = (w - d_h) t^2 / 6 [mm3]."""
+    return (w - hole) * t**2 / 6
+
+
+@formula(
     symbol="sigma",
     unit="MPa",
     text="bending stress at the edge of a section",

@@ -21,10 +21,9 @@ import numpy.typing as npt
 
 from fixplan.mechanics import section as sec
 from fixplan.mechanics.beam import Array
-from fixplan.mechanics.bracket import blank, end_response, intact_response
+from fixplan.mechanics.bracket import blank, both_ends
 from fixplan.mechanics.chunks import in_chunks
 from fixplan.mechanics.correction import (
-    PLAIN,
     PROJECT_DEFAULT,
     LocalBending,
     end_compliance,
@@ -275,21 +274,15 @@ def _bracket(
         end=np.where(valid, plate.end, (far + 3 * bone.length) / 4),
     )
     bends = bending_cases(cases, bone.length, fracture.centre, loads, spans)
-    intact = intact_response(bone, fracture, loads, cases, spans)
     none = np.zeros(())
 
-    def one_end(bonded: bool) -> EndResponse:
-        def member(loc: LocalBending, contact: Contact) -> Member:
-            return _plate_member(bone, fracture, safe, loc, bends, bonded=bonded, contact=contact)
+    def build(loc: LocalBending, contact: Contact, bonded: bool) -> Member:
+        return _plate_member(bone, fracture, safe, loc, bends, bonded=bonded, contact=contact)
 
-        opened = None
-        if fracture.state is Contact.CLOSED:
-            opened = (member(local, Contact.OPEN), member(PLAIN, Contact.OPEN) if plain else None)
-        corrected = member(local, fracture.state)
-        uncorrected = member(PLAIN, fracture.state) if plain else None
-        end = end_response(corrected, uncorrected, opened, intact, bends, bone, fracture, loads, cases, none, none)
-        return blank(_hide_absent_hole(end, plate.empty_hole), valid)
-
+    ends = both_ends(
+        build, bone, fracture, loads, bends, none, none, local=local, cases=cases, spans=spans, plain=plain
+    )
+    bonded, loose = (blank(_hide_absent_hole(end, plate.empty_hole), valid) for end in ends)
     in_range = (
         within(plate.thickness / plate.screw_core, local.thickness_over_core)
         & within(plate.E / bone.E, local.E_ratio)
@@ -297,4 +290,4 @@ def _bracket(
         & (~plate.empty_hole | within(plate.hole / plate.width, local.hole_over_width))
         & (~plate.empty_hole | within(plate.thickness / _some_hole(plate), local.thickness_over_hole))
     )
-    return Bracket(one_end(True), one_end(False), valid, np.asarray(in_range), local.origin)
+    return Bracket(bonded, loose, valid, np.asarray(in_range), local.origin)

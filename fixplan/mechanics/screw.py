@@ -19,10 +19,9 @@ import numpy.typing as npt
 
 from fixplan.mechanics import section as sec
 from fixplan.mechanics.beam import Array
-from fixplan.mechanics.bracket import blank, end_response, intact_response
+from fixplan.mechanics.bracket import blank, both_ends
 from fixplan.mechanics.chunks import in_chunks
 from fixplan.mechanics.correction import (
-    PLAIN,
     PROJECT_DEFAULT,
     LocalBending,
     added_span_ratio,
@@ -34,7 +33,7 @@ from fixplan.mechanics.evaluate import Hot, Member
 from fixplan.mechanics.head import bed_ratio, diameter_at_seat, seat_hinge
 from fixplan.mechanics.loadcases import CASES, BenchSpans, Case, bending_cases
 from fixplan.mechanics.parts import Bone, Contact, Fracture, Loads, Screw
-from fixplan.mechanics.responses import Bracket, EndResponse
+from fixplan.mechanics.responses import Bracket
 from fixplan.mechanics.span import Line
 from fixplan.mechanics.stations import Stations, area_at, at_point, case_points, second_at, torsion_at
 
@@ -255,23 +254,17 @@ def _bracket(
         bed=None if screw.bed is None else np.where(valid, screw.bed, thin),
     )
     bends = bending_cases(cases, bone.length, middle, loads, spans)
-    intact = intact_response(bone, fracture, loads, cases, spans)
     d_f = np.where(middle >= safe.thread_start, safe.d_core, safe.d_shank)
     preload = np.zeros(())
     if fracture.preload is not None:
         preload = np.asarray(fracture.preload / sec.area_annulus(d_f, safe.d_cannula))
 
-    def one_end(bonded: bool) -> EndResponse:
-        def member(loc: LocalBending, contact: Contact) -> Member:
-            return _screw_member(bone, fracture, safe, loc, bends, bonded=bonded, contact=contact)
+    def build(loc: LocalBending, contact: Contact, bonded: bool) -> Member:
+        return _screw_member(bone, fracture, safe, loc, bends, bonded=bonded, contact=contact)
 
-        opened = None
-        if fracture.state is Contact.CLOSED:
-            opened = (member(local, Contact.OPEN), member(PLAIN, Contact.OPEN) if plain else None)
-        corrected = member(local, fracture.state)
-        uncorrected = member(PLAIN, fracture.state) if plain else None
-        return end_response(corrected, uncorrected, opened, intact, bends, bone, fracture, loads, cases, d_f, preload)
-
+    ends = both_ends(
+        build, bone, fracture, loads, bends, d_f, preload, local=local, cases=cases, spans=spans, plain=plain
+    )
     here = at_point(bone, middle)
     in_range = (
         within(screw.E / bone.E, local.E_ratio)
@@ -279,4 +272,5 @@ def _bracket(
         & within(fracture.gap, local.gap_mm)
         & within(bed_ratio(safe), local.bed_over_d)
     )
-    return Bracket(blank(one_end(True), valid), blank(one_end(False), valid), valid, np.asarray(in_range), local.origin)
+    bonded, loose = (blank(end, valid) for end in ends)
+    return Bracket(bonded, loose, valid, np.asarray(in_range), local.origin)
