@@ -125,7 +125,7 @@ def order_xlsx(allocation: Allocation, lines: Sequence[OrderLine]) -> bytes:
         sheet.column_dimensions[get_column_letter(c)].width = width
     sheet.freeze_panes = "A2"
     sheet.print_title_rows = "1:1"
-    sheet.page_setup.orientation = "landscape"
+    sheet.page_setup.orientation, sheet.page_setup.paperSize = "landscape", sheet.PAPERSIZE_A4
     sheet.page_margins = PageMargins(left=0.4, right=0.4, top=0.5, bottom=0.7)
     sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
     sheet.sheet_properties.pageSetUpPr.fitToPage = True  # type: ignore[union-attr]

@@ -29,5 +29,5 @@ def arrival(ordered_on: dt.date, lead_days: int) -> dt.date:
 
 
 def spoken(day: dt.date) -> str:
-    """A date with its weekday, 2026-12-03 (Thursday): it sorts, and no spreadsheet takes it for its own kind of date."""
+    """A date with its weekday, 2026-12-03 (Thursday): it sorts, and no spreadsheet reads it as a date."""
     return f"{day.isoformat()} ({WEEKDAYS[day.weekday()]})"

@@ -215,6 +215,57 @@ def test_coverage_tells_share_set_and_depth(run, place: Path) -> None:
         assert (place / "x" / name).read_bytes() == (place / "y" / name).read_bytes()
 
 
+def test_every_size_of_the_set_is_kept_and_none_is_kept_nought_times(run, place: Path) -> None:
+    """At one case a year the formula asks for none of the sizes; the set still holds one of each."""
+    words = ("--kit", "im-screws-solid-ti", "--rate", "0.02", "--resupply", "5", "--out", "x")
+    status, out, err = run(*COVER, *words)
+    assert (status, err) == (0, "")
+    found = json.loads((place / "x" / "coverage.json").read_text(encoding="utf-8"))
+    depth = found["depth"]["sizes"]
+    assert [d["size"] for d in depth] == found["smallest"]["sizes"]
+    assert {(d["keep"], d["formula"]) for d in depth} == {(1, 0)}
+    page = (place / "x" / "coverage.html").read_text(encoding="utf-8")
+    for text in (out, page):
+        assert "keep 0" not in text
+        assert text.count("none needed for the wanted chance") == len(depth)
+
+
+def test_the_depth_counts_working_days(run, place: Path) -> None:
+    """Five cases a week and five working days to resupply are five cases on average, all of them of one size."""
+    (place / "past.csv").write_text("item\nS55C-TI-38-T16\n", encoding="utf-8")
+    words = ("--population", "past.csv", "--share", "1", "--rate", "5", "--resupply", "5", "--format", "json")
+    (size,) = json.loads(run(*COVER, *words)[1])["depth"]["sizes"]
+    # Poisson, mean 5: F(8) = 0.932, F(9) = 0.968, as tabled in textbooks of probability (from memory)
+    assert (size["mean"], size["keep"]) == (pytest.approx(5.0), 9)
+    assert size["service"] == pytest.approx(0.968, abs=5e-4)
+
+
+def test_coverage_says_how_the_shelf_and_the_recalls_were_read(run, place: Path) -> None:
+    (place / "shelf.csv").write_text(SHELF + "S60C-TI-38-T16,1,L2,03/04/2027,row A\n", encoding="utf-8")
+    (place / "recalls.csv").write_text("lot\nL1\n", encoding="utf-8")
+    status, out, _ = run(*COVER, "--recalled", "recalls.csv", "--out", "x")
+    assert status == 0
+    page = (place / "x" / "coverage.html").read_text(encoding="utf-8")
+    found = json.loads((place / "x" / "coverage.json").read_text(encoding="utf-8"))
+    for text in (out, page):
+        assert "line 3, expiry: day and month could be exchanged" in text
+        assert "recalls.csv: 1 recalled lot read; 1 line of the shelf to take off" in text
+    assert "expiry&#39; as expiry" in page
+    assert [p["line"] for p in found["shelf"]["set_aside"]] == [3]
+    assert [o["shelf"]["lot"] for o in found["recall"]["off_shelf"]] == ["L1"]
+
+
+def test_both_commands_share_their_options(run) -> None:
+    """The options of the shelf are declared once and so read alike in both helps."""
+    found = []
+    for command in ("stock", "coverage"):
+        words = " ".join(run(command, "--help")[1].replace("│", " ").split())
+        found.append(words[words.index("--recalled") : words.index("--help")])
+    assert found[0] == found[1]
+    for option in ("--codes", "--resupply", "--sheet", "--column", "--length-unit", "--one-per-line", "--only-specs"):
+        assert option in found[0]
+
+
 def test_past_sizes_by_hand(run, place: Path) -> None:
     """Of four past cases two used the size on the shelf: half are served, and two sizes would serve all."""
     used = "\n".join(["S55C-TI-38-T16", "S55C-TI-38-T16", "S60C-TI-38-T16", "S60C-TI-38-T16"])

@@ -107,8 +107,7 @@ def test_a_shortage_names_every_line_and_why_it_was_set_aside(tmp_path: Path) ->
     assert reasons["shelf line 2, row A"] == "recalled: lot L1"
     assert reasons["shelf line 3, row B"] == "expires on 2026-12-02, before the case on 2026-12-03"
     assert reasons["shelf line 4, row C"] == "already allotted to A"
-    assert (
-        "set aside when the shelf was read, expiry: day and month could be exchanged" in reasons["shelf line 5, row D"]
-    )
+    unread = reasons["shelf line 5, row D"]
+    assert unread.startswith("set aside when the shelf was read, expiry: day and month could be exchanged")
     assert reasons["shelf line 6, row E"] == "packed sterile and no expiry date stated; look at the pack"
     assert "the same pack as on line 4" in reasons["shelf line 7, row C"]
