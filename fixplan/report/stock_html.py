@@ -11,6 +11,7 @@ from markupsafe import Markup, escape
 
 import fixplan
 from fixplan.cautions import CAUTION_SHORT, CAUTIONS
+from fixplan.report.formats import visible
 from fixplan.report.style import content_policy, environment, stylesheet
 from fixplan.report.svg import mark
 from fixplan.stock.allocate import HERE, SHORT, UNKNOWN, Allocation, Pick, Trolley
@@ -91,7 +92,7 @@ def _whole(text: str) -> Markup:
     """Text whose short hyphenated words, such as the name of an alloy, are not broken over lines."""
     words = (
         Markup('<span class="keep">{}</span>').format(w) if "-" in w and len(w) <= 16 else escape(w)
-        for w in text.split(" ")
+        for w in visible(text).split(" ")
     )
     return Markup(" ").join(words)
 

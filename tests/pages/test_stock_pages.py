@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Locator, Page
 from pypdf import PdfReader
 
 from fixplan.cautions import CAUTION_SHORT, CAUTIONS
@@ -26,10 +26,11 @@ from fixplan.report.stock_html import list_sheet, pick_list, pick_lists
 from fixplan.stock.allocate import Allocation, allocate
 from fixplan.stock.coverage import coverage, smallest_set, trade_off
 from fixplan.stock.depth import stock_depth, worked_service
-from fixplan.stock.lists import read_recalls, read_theatre_list
+from fixplan.stock.lists import read_theatre_list
 from fixplan.stock.model import Item, Need, ShelfRow
 from fixplan.stock.needs import read_needs
 from fixplan.stock.order import order_lines
+from fixplan.stock.recalled import RecallReport, check_recalls
 from fixplan.stock.shelf import read_shelf
 
 DEMO = Path(__file__).parents[2] / "demo_cases"
@@ -41,10 +42,11 @@ NAMES = (
 EVIL = "<script>alert(1)</script>\u202e\"'&{{ 7*7 }}" + "x" * 80
 
 
-def demo() -> tuple[Allocation, Any]:
+def demo() -> tuple[Allocation, Any, RecallReport]:
     shelf = read_shelf(DEMO / "shelf.csv", on=ON)
     needs = read_needs(DEMO / "theatre-needs.csv", load_kits())
-    return allocate(needs, shelf, on=ON, recalled=read_recalls(DEMO / "recalled-lots.csv")), shelf
+    recall = check_recalls(DEMO / "recalled-lots.csv", shelf)
+    return allocate(needs, shelf, on=ON, recalled=recall.entries), shelf, recall
 
 
 def from_plans() -> tuple[Allocation, Any]:
@@ -66,7 +68,7 @@ def hostile() -> Allocation:
 @pytest.fixture(scope="module")
 def pages() -> dict[str, str]:
     """Each page once: the demo list, one with every text hostile, one with nothing on the shelf, one with all there."""
-    answer, shelf = demo()
+    answer, shelf, recall = demo()
     evil = hostile()
     real, real_shelf = from_plans()
     empty = allocate([Need("E", ON, 1, (Item("plate", item="P"),))], [], on=ON)
@@ -89,10 +91,11 @@ def pages() -> dict[str, str]:
         held=sizes[:4],
         worked=worked_service(0.6, 2),
         shelf=shelf,
+        recall=recall,
     )
     return {
-        "list": list_sheet(answer, order_lines(answer, resupply_days=3), shelf),
-        **pick_lists(answer, shelf),
+        "list": list_sheet(answer, order_lines(answer, resupply_days=3), shelf, recall),
+        **pick_lists(answer, shelf, recall),
         "planned list": list_sheet(real, order_lines(real, resupply_days=5), real_shelf),
         **pick_lists(real, real_shelf),
         "coverage": planning,
@@ -201,7 +204,7 @@ def test_a_case_without_a_construct_says_so_at_once(pages: dict[str, str], open_
 
 def test_what_to_ask_has_a_box_to_tick(pages: dict[str, str], open_page: Callable[..., Page]) -> None:
     page = open_page(pages["DEMO-2A"])
-    assert "Screw length to be measured in theatre" in page.inner_text(".ticks")
+    assert "screw lengths unknown: screws for holes 1 and 2 of P24-TI-17-8H" in page.inner_text(".ticks")
     assert page.locator(".ticks .tick").count() == page.locator(".ticks li").count() > 0
 
 
@@ -228,10 +231,60 @@ def test_every_pick_has_a_box_a_count_and_a_place(pages: dict[str, str], open_pa
     assert "tap 2.4 mm" in page.inner_text(".short-list")
 
 
+def column(table: Locator, header: str) -> list[str]:
+    """The cells of one column of a table, by its header."""
+    heads = table.locator("thead th").all_inner_texts()
+    at = [" ".join(h.split()) for h in heads].index(header) + 1
+    return [" ".join(t.split()) for t in table.locator(f"tbody tr > :nth-child({at})").all_inner_texts()]
+
+
+def test_a_pick_says_whether_it_is_sterile_and_bears_its_code(
+    pages: dict[str, str], open_page: Callable[..., Page]
+) -> None:
+    """By the shelf: T1's screws and wires are sterile, its drills and taps say nothing; T3's tray is not sterile."""
+    first = open_page(pages["DEMO-T1"])
+    what, sterile = (column(first.locator(".picks").first, h) for h in ("What", "Sterile"))
+    assert sterile == ["sterile"] * len(what)
+    assert "S50C-TI-46-T16 GTIN 09521234500018" in what[0]
+    assert "cannulated intramedullary screw" in what[0]
+    assert set(column(first.locator(".picks").nth(1), "Sterile")) == {"sterile", "not stated"}
+    third = open_page(pages["DEMO-T3"])
+    assert set(column(third.locator(".picks").first, "Sterile")) == {"not sterile"}
+
+
+def test_what_to_fetch_to_look_at_and_to_take_off_bears_its_code(
+    pages: dict[str, str], open_page: Callable[..., Page]
+) -> None:
+    page = open_page(pages["list"])
+    fetched = [what for table in page.locator(".fetch").all() for what in column(table, "What")]
+    assert all(re.search(r" [A-Z0-9.-]{5,}( GTIN \d{14})?$", what) for what in fetched)
+    assert any("S50C-TI-46-T16 GTIN 09521234500018" in what for what in fetched)
+    looks = column(page.locator("section[aria-label='Table: Packs to look at'] table"), "What")
+    assert any("S45C-TI-44-T16" in what for what in looks)
+    assert column(page.locator(".taken"), "Lot") == ["DM-2207"]
+    assert "Matched nothing on the shelf: lot DM-1999 of S50C-TI-40-T16" in page.inner_text("main")
+
+
+def test_days_bear_their_weekday(pages: dict[str, str], open_page: Callable[..., Page]) -> None:
+    """In 2026 the 3rd of December is a Thursday; three working days before Wednesday the 2nd is Friday 27 November."""
+    page = open_page(pages["list"])
+    orders = page.locator("section[aria-label='Table: To order'] table")
+    assert column(orders, "For surgery on")[0] == "Thursday 3 December 2026"
+    assert column(orders, "Order by")[0].startswith("Friday 27 November 2026")
+    assert "too late for the usual lead of 3 working days" in orders.inner_text()
+    assert "public holidays are not known" in page.inner_text("main")
+
+
+def test_the_coverage_page_says_how_the_shelf_was_read(pages: dict[str, str], open_page: Callable[..., Page]) -> None:
+    text = open_page(pages["coverage"]).inner_text("main")
+    assert "63 lines read" in text
+    assert "line 9, expiry: day and month could be exchanged" in text
+
+
 def test_the_same_list_gives_the_same_bytes(pages: dict[str, str]) -> None:
-    answer, shelf = demo()
-    assert list_sheet(answer, order_lines(answer, resupply_days=3), shelf) == pages["list"]
-    assert pick_list(answer, "DEMO-T1", shelf) == pages["DEMO-T1"]
+    answer, shelf, recall = demo()
+    assert list_sheet(answer, order_lines(answer, resupply_days=3), shelf, recall) == pages["list"]
+    assert pick_list(answer, "DEMO-T1", shelf, recall) == pages["DEMO-T1"]
 
 
 def test_an_unknown_case_is_refused_with_the_known_ones() -> None:
