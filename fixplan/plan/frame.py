@@ -18,7 +18,7 @@ from fixplan.bone.profile import Profile, from_least_input, interpolate
 from fixplan.plan.inputs import SCALE
 from fixplan.plan.measured import profile_of
 from fixplan.plan.resolve import Resolved
-from fixplan.sizing.limits import widest_with_wall
+from fixplan.sizing.limits import own_wall, widest_with_wall
 from fixplan.sizing.rules import Floats
 from fixplan.sizing.screw import ScrewThresholds, Site
 
@@ -321,10 +321,7 @@ def native_wall(profile: Profile, start: float, end: float) -> float | None:
     lo, hi = max(start, float(profile.s[0])), min(end, float(profile.s[-1]))
     if not hi > lo:
         return None
-    walls = [
-        (profile.outer_ap - profile.canal_ap) / 2.0,
-        (profile.outer_lateral - profile.canal_lateral) / 2.0,
-    ]
+    walls = [own_wall(profile.outer_ap, profile.canal_ap), own_wall(profile.outer_lateral, profile.canal_lateral)]
     within = (profile.s >= lo) & (profile.s <= hi)
     ends = interpolate(profile.s, walls, np.array([lo, hi]))
     return float(min(*(np.min(w) for w in ends), *(np.min(w[within], initial=np.inf) for w in walls)))

@@ -42,6 +42,7 @@ from fixplan.plan.types import (
     Fit,
     Given,
     Plan,
+    PlateCandidate,
     PlatePlan,
     Provenance,
     Question,
@@ -52,7 +53,7 @@ from fixplan.plan.types import (
     WorkedLine,
 )
 from fixplan.plan.worksheet import plate_sheet, screw_sheet
-from fixplan.sizing.plate import best_placement
+from fixplan.sizing.plate import Placement, best_placement
 from fixplan.sources import all_sources
 
 FORMAT = "fixplan-plan/1"
@@ -103,11 +104,13 @@ def make_plan(
             lambda one: _instruments(stock, one),
             drawn,
         )
-        if screw.first_choice is not None and worksheet:
-            worked += screw_sheet(frame, read, *_first(sized, screw))
+        if worksheet:
+            best = None if screw.first_choice is None else _first(sized, screw)
+            worked += screw_sheet(frame, forces, sized, screw, resolved.thresholds, best)
     plate: PlatePlan | None = None
     where: Bed | None = None
     item: Plate | None = None
+    laid: tuple[Plate, Placement, PlateCandidate] | None = None
     anchors: list[Anchor] = []
     if sized is not None and screw is not None and screw.first_choice is not None:
         anchors.append(Anchor("first choice", screw=_first(sized, screw)[0]))
@@ -121,8 +124,9 @@ def make_plan(
             item = next(p for p in stock.plates if p.item == plate.first_choice)
             placed = best_placement(stock_plate(item), where.sizing, where.limits)
             anchors.append(Anchor("first choice", plate=item, bed=where, placed=placed))
-            if worksheet:
-                worked += plate_sheet(frame, item, plate.candidates[0])
+            laid = (item, placed, plate.candidates[0])
+        if worksheet:
+            worked += plate_sheet(forces, stock, where, plate, laid)
     changes: tuple[Change, ...] = ()
     if (screw is None or screw.first_choice is None) and where is not None and item is not None:
         # with no screw to hold on to, the plate is the answer, and its own inputs come first
@@ -146,8 +150,8 @@ def make_plan(
         found += revision_findings(case, resolved, _first(sized, screw)[1])
     strength: StrengthPart | None = None
     if sized is not None and screw is not None:
-        best = None if screw.first_choice is None else _first(sized, screw)[0]
-        screw, strength, more = with_strength(frame, read, forces, screw, best)
+        of = None if screw.first_choice is None else _first(sized, screw)[0]
+        screw, strength, more = with_strength(frame, read, forces, screw, of)
         found += more
     ground = Ground(frame, forces, resolved.thresholds, stock)
     drawings = tradeoffs(ground, anchors) if (worksheet if pictures is None else pictures) else ()

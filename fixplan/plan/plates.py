@@ -163,13 +163,10 @@ def one_plate(
     return _candidate(frame, kits, where, plate, placed, thresholds, response, instruments)
 
 
-def over_working_length(
+def laid_plate(
     setting: Setting, where: Bed, plate: Plate, placed: Placement, kits: KitSet, factors: Floats
-) -> tuple[Floats, Bracket]:
-    """Working lengths [mm] and the bracket of one plate, its innermost screws moved towards the fracture or away.
-
-    `factors` (n,) scale the distance of both innermost screws from the fracture, as if holes could lie anywhere. One
-    load case: the force at the head from plantar at the moment of protected walking.
+) -> tuple[Setting, parts.Plate]:
+    """Bone and plate for the mechanics, (n,): the innermost screws at `factors` times their distance from the fracture.
 
     Raises ValueError where the plate has no screw on one side.
     """
@@ -186,7 +183,7 @@ def over_working_length(
         return np.full(f.shape, value)
 
     half = float(setting.fracture.gap) / 2
-    part = parts.Plate(
+    return shifted, parts.Plate(
         side=where.side,
         width=same(plate.width),
         thickness=same(plate.thickness),
@@ -203,9 +200,28 @@ def over_working_length(
         empty_hole=np.full(f.shape, _empty_over(where, plate, placed, half)),
         locked=np.full(f.shape, plate.locking),
     )
+
+
+def over_working_length(
+    setting: Setting,
+    where: Bed,
+    plate: Plate,
+    placed: Placement,
+    kits: KitSet,
+    factors: Floats,
+    case: str = PLATE_CASES[0],
+) -> tuple[Floats, Bracket]:
+    """Working lengths [mm] and the bracket of one plate, its innermost screws moved towards the fracture or away.
+
+    `factors` (n,) scale the distance of both innermost screws from the fracture, as if holes could lie anywhere. One
+    load case, at the moment of protected walking.
+
+    Raises ValueError where the plate has no screw on one side.
+    """
+    shifted, part = laid_plate(setting, where, plate, placed, kits, factors)
     loads = loads_for(shifted.bone, shifted.fracture, setting.protected.mid, plate=True)
-    bracket = plate_response(shifted.bone, shifted.fracture, part, loads, cases=PLATE_CASES[:1], plain=False)
-    return np.asarray((far - near) * f), bracket
+    bracket = plate_response(shifted.bone, shifted.fracture, part, loads, cases=(case,), plain=False)
+    return np.asarray(part.inner_distal - part.inner_proximal), bracket
 
 
 def factor_range(where: Bed, placed: Placement, gap: float) -> tuple[float, float] | None:

@@ -306,7 +306,12 @@ class BoneStations:
 
 @dataclass(frozen=True)
 class WorkedLine:
-    """One formula with its numbers put in."""
+    """One formula with its numbers put in.
+
+    `part` heads the lines that belong together. `shows` names the numbers of this plan that the line gives, each by
+    what it is of, its case and its field: "screw:margin_tip_mm", "finding:<label>:value", "limit:<name>:<thread>",
+    "span:<name>", "<kind>:<load case>:<end>:<field>", "<kind>:under:<activity>". `aside`: not for print.
+    """
 
     id: str
     title: str
@@ -316,6 +321,9 @@ class WorkedLine:
     unit: str
     formula: str
     source: str
+    part: str = ""
+    shows: tuple[str, ...] = ()
+    aside: bool = False
 
 
 @dataclass(frozen=True)

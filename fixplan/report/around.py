@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+import re
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
-from fixplan.plan.types import Plan, TradeOff
-from fixplan.report.formats import NARROW, PLUS_MINUS, number
+from fixplan.plan.types import Plan, TradeOff, WorkedLine
+from fixplan.report.formats import NARROW, PLUS_MINUS, number, significant
 from fixplan.report.tradeoff_charts import shown, tradeoff_chart
 
 
@@ -25,7 +26,7 @@ def around_views(plan: Plan) -> dict[str, Any]:
     """What `around.j2` needs beside the plan itself."""
     return {
         "tradeoff_charts": charts_of(plan.tradeoffs),
-        "worked_ids": frozenset(w.id for w in plan.worked),
+        "links": {key: w.id for w in plan.worked for key in w.shows},
     }
 
 
@@ -40,39 +41,53 @@ def table_rows(t: TradeOff) -> list[tuple[float, list[float | None]]]:
     return [(x, [p.get(x) for p in points]) for x in sorted({x for p in points for x in p})]
 
 
-WORKED = {
-    "run_out": "length-low",
-    "purchase": "length-low",
-    "tip": "length-high",
-    "bite": "diameter-low",
-    "wall": "wall",
-    "moment": "moment",
-    "stress": "stress",
-    "yield_factor": "yield",
-    "gap_strain": "strain",
-    "thread past the fracture and its run-out margin": "length-low",
-    "tip short of the bow and its clearance": "length-high",
-    "diameter above the least with the wanted bite": "diameter-low",
-    "diameter below the most that leaves the wall": "wall",
+MARGINS = {
+    "thread past the fracture and its run-out margin": "screw:margin_run_out_mm",
+    "tip short of the bow and its clearance": "screw:margin_tip_mm",
+    "diameter above the least with the wanted bite": "screw:margin_bite_mm",
+    "diameter below the most that leaves the wall": "screw:margin_wall_mm",
 }
-"""Rule, quantity or label on the page -> the worked line that shows its formula with the numbers put in."""
+"""A margin as the first page names it -> its key in `WorkedLine.shows`."""
 
 
-def why(text: str, key: str, worked_ids: Collection[str], kind: str = "") -> str:
-    """The text as a link to its worked line where the plan has one; else the text as it is.
+def worked(text: str, links: Mapping[str, str], key: str) -> str:
+    """A number as a link to the worked line that gives it, by its key in `WorkedLine.shows`; else as it is."""
+    target = links.get(key)
+    return text if target is None else Markup('<a href="#worked-{}">{}</a>').format(target, text)
 
-    `kind` "plate" looks for the plate's own line.
-    """
-    plate = kind.lower().startswith("plate")
-    target = f"plate-{WORKED[key]}" if plate and key in WORKED else WORKED.get(key)
-    if target is None or target not in worked_ids:
-        return text
-    return Markup('<a href="#worked-{}">{}</a>').format(target, text)
+
+def worked_under(text: str, links: Mapping[str, str], kind: str) -> str:
+    """The sentence on yield with each activity's factor as a link to its worked line."""
+    found = Markup(escape(text))
+    for key, target in links.items():
+        if key.startswith(f"{kind}:under:"):
+            activity = re.escape(key.rpartition(":")[2])
+            link = rf'\1<a href="#worked-{target}">\2</a>'
+            found = Markup(re.sub(rf"({activity}(?: before union)? )([0-9]+(?:[.][0-9]+)?)", link, str(found), count=1))
+    return found
+
+
+def grouped(lines: Sequence[WorkedLine]) -> list[tuple[str, list[WorkedLine]]]:
+    """Worked lines under their headings, in the order in which the headings first come."""
+    parts: dict[str, list[WorkedLine]] = {}
+    for w in lines:
+        parts.setdefault(w.part, []).append(w)
+    return list(parts.items())
+
+
+def in_the_tables(value: float, unit: str) -> str:
+    """The same result in the unit in which the tables of the page give it; empty where that is the same."""
+    other = {"N·mm": (1e-3, "N·m"), "N·mm²": (1e-6, "N·m²")}.get(unit)
+    return "" if other is None else f"{significant(value * other[0], 3)}{NARROW}{other[1]}"
 
 
 AROUND_FILTERS: dict[str, Callable[..., Any]] = {
     "published": published,
-    "why": why,
+    "margin_key": MARGINS.__getitem__,
+    "worked": worked,
+    "worked_under": worked_under,
+    "grouped": grouped,
+    "in_the_tables": in_the_tables,
     "chart_value": shown,
     "table_rows": table_rows,
 }

@@ -244,3 +244,16 @@ def room_above(value: Any, limit: Any) -> Any:
 def room_below(limit: Any, value: Any) -> Any:
     """r = x_lim - x [mm]."""
     return limit - value
+
+
+@formula(
+    symbol="w_own",
+    unit="mm",
+    text="wall of the bone itself on one film, before any drilling",
+    args={"outer": ("D_b", "mm", "outer width there"), "canal": ("D_k", "mm", "canal width there")},
+    source="GEOM",
+    where="two widths about one centre line",
+)
+def own_wall(outer: Any, canal: Any) -> Any:
+    """w_own = (D_b - D_k)/2 [mm]."""
+    return (outer - canal) / 2

@@ -179,24 +179,6 @@ def test_every_demo_case_asks_what_it_can_and_every_link_leads_somewhere(name: s
         assert plan.questions
 
 
-def test_numbers_on_the_page_lead_to_their_worked_line() -> None:
-    """Margins on the first page, limits, rules, and the columns of stress, yield and strain."""
-    page = render_html(hand())
-    for target, words in (
-        ("length-low", "thread past the fracture and its run-out margin"),
-        ("length-high", "tip short of the bow and its clearance"),
-        ("diameter-low", "diameter above the least with the wanted bite"),
-        ("wall", "diameter below the most that leaves the wall"),
-        ("stress", "Peak stress"),
-        ("yield", "Yield factor"),
-        ("strain", "Gap strain"),
-        ("plate-yield", "Yield factor"),
-        ("plate-strain", "Gap strain"),
-    ):
-        assert f'<a href="#worked-{target}">{words}</a>' in page, target
-        assert f'id="worked-{target}"' in page
-
-
 def test_answers_are_hidden_until_asked_for_without_a_script() -> None:
     page = render_html(hand())
     assert "<script" not in page

@@ -1,0 +1,87 @@
+"""What the beams say of one construct under one load case, at its load and where its joint starts to open."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from fixplan.mechanics.parts import Bone, Contact, Fracture
+from fixplan.mechanics.responses import Bracket
+from fixplan.plan.types import LoadResponse
+
+Evaluate = Callable[[float, str], Bracket]
+"""A moment at the fracture [N*mm] and a load case -> the bracket of one construct, arrays (1,)."""
+
+
+@dataclass(frozen=True)
+class Case:
+    """One load case on one bone: `length` from the proximal end to the head, `centre` of the fracture [mm].
+
+    `arm` is the distance from an outer to an inner roller in four-point bending, None for a force at the head.
+    """
+
+    name: str
+    length: float
+    centre: float
+    arm: float | None
+
+    @property
+    def plane(self) -> str:
+        """ "y" where a force from plantar bends, "x" where one from lateral does."""
+        return "x" if self.name.endswith("lateral") else "y"
+
+    def lever(self, x: float) -> float:
+        """Lever of the force at the head to a section at x [mm]."""
+        return self.length - x
+
+
+def case_of(r: LoadResponse, bone: Bone, fracture: Fracture, *, plate: bool) -> Case:
+    """The load case of a response; rollers stand as `plan.response.loads_for` counts them."""
+    length, centre = float(np.max(bone.length)), float(np.max(fracture.centre))
+    room = min(centre, length - centre)
+    arm = (room / 2 if plate else 2 * room / 3) if r.load_case.startswith("four") else None
+    return Case(r.load_case, length, centre, arm)
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """One end of the bracket: force [N], deflection [mm], moment [N*mm], stress by section [MPa], opening by side [mm].
+
+    `separation` is the moment at which a compressed fracture starts to open, None where nothing compresses it;
+    `touching` the stress by section at the smaller of that moment and the load, the screw's tension in it.
+    """
+
+    force: float
+    deflection: float
+    moment: float
+    separation: float | None
+    stress: Mapping[str, float]
+    touching: Mapping[str, float]
+    opening: Mapping[str, float]
+
+
+def _one(values: object) -> float:
+    return float(np.asarray(values).reshape(-1)[0])
+
+
+def loaded(evaluate: Evaluate, r: LoadResponse, end: str, state: Contact) -> Loaded:
+    """Run one construct again for one case, with all that the plan does not keep."""
+
+    def run(moment: float) -> tuple[dict[str, float], Bracket]:
+        bracket = evaluate(moment, r.load_case)
+        response = getattr(bracket, end).bending[r.load_case]
+        return {k: _one(v) for k, v in response.stress_MPa.items()}, bracket
+
+    stress, bracket = run(r.moment_N_mm)
+    b = getattr(bracket, end).bending[r.load_case]
+    force, moment = _one(b.load_N), _one(b.moment_at_fracture_N_mm)
+    separation: float | None = None
+    touching = stress
+    if state is Contact.CLOSED:
+        separation = moment * _one(b.separation_load_N) / force
+        if separation < moment:
+            touching = run(r.moment_N_mm * separation / moment)[0] if separation > 0 else dict.fromkeys(stress, 0.0)
+    opening = {k: _one(v) for k, v in b.opening_mm.items()}
+    return Loaded(force, _one(b.deflection_mm), moment, separation, stress, touching, opening)
