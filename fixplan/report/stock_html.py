@@ -32,6 +32,7 @@ ANSWERS = {
     SHORT: "No: not every first choice is here.",
 }
 LONGEST = 28
+UNBROKEN = re.compile(r"((?:[\d.]+ × )?[\d.]+ mm|(?<!\S)(?=\S{3,17}(?!\S))\S+-\S+)")
 SHOWN = 60
 """Lines set aside that are printed; all of them stand in the JSON."""
 
@@ -89,12 +90,11 @@ def _dated(text: str) -> str:
 
 
 def _whole(text: str) -> Markup:
-    """Text whose short hyphenated words, such as the name of an alloy, are not broken over lines."""
-    words = (
-        Markup('<span class="keep">{}</span>').format(w) if "-" in w and len(w) <= 16 else escape(w)
-        for w in visible(text).split(" ")
+    """Text whose sizes and short hyphenated words, such as the name of an alloy, are not broken over lines."""
+    parts = UNBROKEN.split(visible(text))
+    return Markup("").join(
+        Markup('<span class="keep">{}</span>').format(p) if i % 2 else escape(p) for i, p in enumerate(parts)
     )
-    return Markup(" ").join(words)
 
 
 def _label_class(label: str) -> Markup:

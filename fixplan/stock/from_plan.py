@@ -71,11 +71,12 @@ def need_of(
     chosen = prefer if prefer is not None else SCREW if has[SCREW] else PLATE
     notes = _scope(plan)
     label, mark = plan["case"]["label"], f"plan of input {plan['inputs_sha256'][:12]}"
+    site = f"{plan['case']['side']} foot, metatarsal {plan['case']['ray']}"
     if not has[chosen]:
         what = f"The plan has no {prefer} of first choice" if prefer else "The plan chose no construct"
         why = (plan[chosen] or {}).get("answer") or f"A {chosen} was not considered, or could not be planned."
         notes.append(f"{what}. {why} Ask the surgeon what to lay out.")
-        return Need(label, day, order, (), notes=tuple(notes), plan=mark)
+        return Need(label, day, order, (), notes=tuple(notes), plan=mark, site=site)
     if prefer is None and has[SCREW] and has[PLATE]:
         notes.append(
             "The plan holds a screw and a plate; this list lays out the screw. Ask whether the plate is wanted."
@@ -91,11 +92,11 @@ def need_of(
             for r, p in zip(ROLES, plates)
             if p.open_holes or not p.listed
         )
-        return Need(label, day, order, first, up, down, notes=tuple(notes), plan=mark, unmeasured=unmeasured)
+        return Need(label, day, order, first, up, down, notes=tuple(notes), plan=mark, site=site, unmeasured=unmeasured)
     named = [part[role] for role in ("first_choice", "one_up", "one_down")]
     further = [code for code in part["have_in_room"] if code not in named]
     first, up, down = (_screw(kits, code, gtins) for code in named)
-    return Need(label, day, order, first, up, down, construct(kits, further, gtins), tuple(notes), mark)
+    return Need(label, day, order, first, up, down, construct(kits, further, gtins), tuple(notes), mark, site)
 
 
 def _screw(kits: KitSet, code: str | None, gtins: Gtins) -> tuple[Item, ...]:

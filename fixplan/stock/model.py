@@ -126,6 +126,8 @@ class Need:
     in_room: tuple[Item, ...] = ()
     notes: tuple[str, ...] = ()
     plan: str = ""
+    site: str = ""
+    """Side and bone, as the plan says them."""
     unmeasured: tuple[Unmeasured, ...] = ()
     """Plates with screws whose length the plan does not give: such a role is never called complete."""
 

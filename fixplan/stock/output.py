@@ -54,6 +54,7 @@ def _trolley(trolley: Trolley) -> dict[str, Any]:
         "covered": trolley.covered,
         "notes": list(trolley.need.notes),
         "plan": trolley.need.plan,
+        "site": trolley.need.site,
         "complete": dict(trolley.complete),
         "states": dict(trolley.states),
         "unmeasured": [_bare(u) | {"holes": list(u.holes), "text": u.text()} for u in trolley.need.unmeasured],

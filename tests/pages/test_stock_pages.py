@@ -256,9 +256,9 @@ def test_what_to_fetch_to_look_at_and_to_take_off_bears_its_code(
     pages: dict[str, str], open_page: Callable[..., Page]
 ) -> None:
     page = open_page(pages["list"])
-    fetched = [what for table in page.locator(".fetch").all() for what in column(table, "What")]
-    assert all(re.search(r" [A-Z0-9.-]{5,}( GTIN \d{14})?$", what) for what in fetched)
-    assert any("S50C-TI-46-T16 GTIN 09521234500018" in what for what in fetched)
+    fetched = [code for table in page.locator(".fetch").all() for code in column(table, "Code")]
+    assert all(re.fullmatch(r"[A-Z0-9.-]{5,}( GTIN \d{14})?", code) for code in fetched)
+    assert "S50C-TI-46-T16 GTIN 09521234500018" in fetched
     looks = column(page.locator("section[aria-label='Table: Packs to look at'] table"), "What")
     assert any("S45C-TI-44-T16" in what for what in looks)
     assert column(page.locator(".taken"), "Lot") == ["DM-2207"]

@@ -47,6 +47,7 @@ def test_the_document_holds_it_by_role_and_hole(run, place: Path) -> None:
     (case,) = found["cases"]
     assert found["status"] == WORDS
     assert not case["covered"]
+    assert case["site"] == "left foot, metatarsal 2"
     assert case["short"] == []
     assert case["states"]["first choice"] == WORDS
     first, *_ = case["unmeasured"]
@@ -61,6 +62,7 @@ def test_both_pages_and_the_order_sheet_say_so(run, place: Path) -> None:
         text = (place / "f" / name).read_text("utf-8-sig")
         assert WORDS in text, name
         assert HOLES in text, name
+        assert name == "order.csv" or "left foot, metatarsal 2" in text, name
     rows = list(csv.reader((place / "f" / "order.csv").read_text("utf-8-sig").splitlines()))
     assert rows[1] == ["nothing else to order"]
     assert rows[2][0] == "Not in this order"
