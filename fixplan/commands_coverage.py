@@ -191,7 +191,7 @@ def _depth(people: People, screws: Sequence[ImScrew], best: SizeSet, aims: Aims)
         f"{aims.rate:g} cases a week, {aims.resupply} working days (Monday to Friday) to resupply. Each case uses one "
         "screw: its first choice where the set holds it, else the acceptable size of the set nearest to it in "
         "diameter, then in length (project default). A back-up that comes back unopened is not counted. Each size of "
-        "the set is held at least once, also where the formula alone asks for none."
+        "the set is held at least once, also where the formula alone asks for none (project default)."
     )
     return depth, basis
 

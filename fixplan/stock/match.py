@@ -20,7 +20,8 @@ def _same_size(a: float, b: float) -> bool:
     return round(a, 2) == round(b, 2)
 
 
-def _word(text: str) -> str:
+def word_key(text: str) -> str:
+    """A code or a name as it is compared: without regard to case and spaces."""
     return " ".join(text.casefold().split())
 
 
@@ -30,9 +31,9 @@ def mismatch(item: Item, row: ShelfRow) -> str | None:
     A code or a GTIN identifies; a size, kind, bore or material that contradicts it is a reason against. Without a code
     or a GTIN in common, kind, bore and every stated size have to be stated on the shelf too.
     """
-    coded = bool(item.item) and _word(item.item) == _word(row.item)
+    coded = bool(item.item) and word_key(item.item) == word_key(row.item)
     known = bool(row.gtin) and row.gtin in item.gtins
-    named = item.kind == "instrument" and bool(item.name) and _word(item.name) == _word(row.name)
+    named = item.kind == "instrument" and bool(item.name) and word_key(item.name) == word_key(row.name)
     sized = row.kind == item.kind and bool(item.diameter_mm and item.length_mm)
     if not (coded or known or named):
         if not sized or not (row.diameter_mm and row.length_mm):
@@ -55,7 +56,7 @@ def mismatch(item: Item, row: ShelfRow) -> str | None:
             return f"its {WORDS[size]} is not stated on the shelf"
     if item.holes is not None and row.holes != item.holes and not (row.holes is None and (coded or known)):
         return f"it has {row.holes} holes and {item.holes} are wanted" if row.holes else "its holes are not stated"
-    if item.material and _word(row.material) != _word(item.material):
+    if item.material and word_key(row.material) != word_key(item.material):
         if row.material:
             return f"its material is {row.material} and {item.material} is wanted"
         if not (coded or known):
@@ -68,20 +69,16 @@ def mismatch(item: Item, row: ShelfRow) -> str | None:
 LOT_MARKS = {ord(c): None for c in " \t\u00a0-\u00ad\u2010\u2011\u2012\u2013\u2014\u2212"}
 
 
-def _lot(text: str) -> str:
+def lot_key(text: str) -> str:
+    """A lot as it is compared: without regard to case, spaces, hyphens and leading zeros."""
     return "".join(text.casefold().translate(LOT_MARKS).split()).lstrip("0")
 
 
 def _same_product(recall: Recall, row: ShelfRow) -> bool | None:
     """True or False when both state a GTIN, or both an item code; None when nothing can be compared."""
-    stated = ((_word(recall.item), _word(row.item)), (recall.gtin, row.gtin))
+    stated = ((word_key(recall.item), word_key(row.item)), (recall.gtin, row.gtin))
     agree = [a == b for a, b in stated if a and b]
     return any(agree) if agree else None
-
-
-def same_lot(row: ShelfRow, recall: Recall) -> bool:
-    """True when both state one lot, whatever it is of."""
-    return bool(row.lot) and _lot(row.lot) == _lot(recall.lot)
 
 
 def recalled(row: ShelfRow, recall: Recall) -> str:
@@ -90,7 +87,7 @@ def recalled(row: ShelfRow, recall: Recall) -> str:
     An equal lot bars, unless both sides state one kind of identifier and it differs: a doubt keeps the pack out.
     """
     same = _same_product(recall, row)
-    if same_lot(row, recall) and same is not False:
+    if row.lot and lot_key(row.lot) == lot_key(recall.lot) and same is not False:
         return f"recalled: lot {row.lot}" + (f" ({recall.note})" if recall.note else "")
     if not row.lot and same:
         return f"lot not stated while lot {recall.lot} of it is recalled; look at the pack"
@@ -146,11 +143,11 @@ class Index:
     @staticmethod
     def _row_keys(r: ShelfRow) -> Iterable[tuple[object, ...]]:
         if r.item:
-            yield "item", _word(r.item)
+            yield "item", word_key(r.item)
         if r.gtin:
             yield "gtin", r.gtin
         if r.name:
-            yield "name", _word(r.name)
+            yield "name", word_key(r.name)
         if r.kind and r.diameter_mm and r.length_mm:
             yield r.kind, round(r.diameter_mm, 2), round(r.length_mm, 2)
 
@@ -158,9 +155,9 @@ class Index:
         """Rows that are `item`, or plainly meant to be and contradict it or leave something out; in shelf order."""
         keys: list[tuple[object, ...]] = [("gtin", g) for g in item.gtins]
         if item.item:
-            keys.append(("item", _word(item.item)))
+            keys.append(("item", word_key(item.item)))
         if item.name and item.kind == "instrument":
-            keys.append(("name", _word(item.name)))
+            keys.append(("name", word_key(item.name)))
         if item.diameter_mm and item.length_mm:
             keys.append((item.kind, round(item.diameter_mm, 2), round(item.length_mm, 2)))
         places = sorted({i for k in keys for i in self._by.get(k, ())})

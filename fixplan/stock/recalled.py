@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fixplan.stock.lists import read_recalls
-from fixplan.stock.match import recalled, same_lot
+from fixplan.stock.match import lot_key, recalled, word_key
 from fixplan.stock.model import Recall, ShelfReport, ShelfRow
 
 
@@ -74,19 +74,40 @@ class RecallReport:
         )
 
 
+class _Near:
+    """The entries that could concern a row: of its lot, or of its product where it states no lot."""
+
+    def __init__(self, recalls: Sequence[Recall]) -> None:
+        self.by: dict[tuple[str, str], list[int]] = {}
+        for i, recall in enumerate(recalls):
+            keys = (("lot", lot_key(recall.lot)), ("item", word_key(recall.item)), ("gtin", recall.gtin))
+            for key in keys:
+                self.by.setdefault(key, []).append(i)
+
+    def of(self, row: ShelfRow) -> list[int]:
+        lot, product = [("lot", lot_key(row.lot))], [("item", word_key(row.item)), ("gtin", row.gtin)]
+        keys = lot if row.lot else [key for key in product if key[1]]
+        return sorted({i for key in keys for i in self.by.get(key, ())})
+
+
 def held_against(path: str | Path, recalls: Sequence[Recall], shelf: ShelfReport, sha256: str = "") -> RecallReport:
     """Every line of the shelf that an entry names, lines set aside included: they may lie there all the same."""
     rows = [(r, False) for r in shelf.rows] + [(p.row, True) for p in shelf.set_aside if p.row is not None]
     found = []
     matched: set[int] = set()
+    near = _Near(recalls)
     for row, unread in sorted(rows, key=lambda t: t[0].line):
-        hits = [(i, why) for i, recall in enumerate(recalls) if (why := recalled(row, recall))]
+        hits = [(i, why) for i in near.of(row) if (why := recalled(row, recalls[i]))]
         matched.update(i for i, _ in hits)
         if hits:
             words = "; ".join(dict.fromkeys(why for _, why in hits))
             found.append(OffShelf(row, words, recalls[hits[0][0]], unread))
+    lots: dict[str, list[ShelfRow]] = {}
+    for row, _ in rows:
+        if row.lot:
+            lots.setdefault(lot_key(row.lot), []).append(row)
     left = tuple(
-        Unmatched(recall, tuple(sorted(row.line for row, _ in rows if same_lot(row, recall))))
+        Unmatched(recall, tuple(sorted(row.line for row in lots.get(lot_key(recall.lot), ()))))
         for i, recall in enumerate(recalls)
         if i not in matched
     )

@@ -8,13 +8,16 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from fixplan.report.stock_html import list_sheet, pick_list
 from fixplan.stock import output
 from fixplan.stock.allocate import Allocation, allocate
-from fixplan.stock.model import Item, Need, ShelfReport
+from fixplan.stock.match import recalled
+from fixplan.stock.model import Item, Need, Recall, SetAside, ShelfReport, ShelfRow
 from fixplan.stock.output import document
-from fixplan.stock.recalled import RecallReport, check_recalls
+from fixplan.stock.recalled import RecallReport, check_recalls, held_against
 from fixplan.stock.shelf import read_shelf
 
 ON = dt.date(2026, 12, 3)
@@ -111,3 +114,28 @@ def test_a_shortage_names_every_line_and_why_it_was_set_aside(tmp_path: Path) ->
     assert unread.startswith("set aside when the shelf was read, expiry: day and month could be exchanged")
     assert reasons["shelf line 6, row E"] == "packed sterile and no expiry date stated; look at the pack"
     assert "the same pack as on line 4" in reasons["shelf line 7, row C"]
+
+
+CODES = st.sampled_from(["", "P1", "p1", "P2"])
+LOTS = st.sampled_from(["", "L1", "l-1", "01", "1", "L2"])
+
+
+@given(
+    st.lists(st.tuples(LOTS, CODES, st.booleans()), max_size=6),
+    st.lists(st.tuples(LOTS.filter(bool), CODES), min_size=1, max_size=4),
+)
+def test_the_whole_shelf_is_held_against_the_whole_list(
+    lines: list[tuple[str, str, bool]], entries: list[tuple[str, str]]
+) -> None:
+    """As a walk over every line for every entry finds them."""
+    recalls = [Recall(lot, item) for lot, item in entries]
+    rows = [ShelfRow(n, 1, lot=lot, item=item) for n, (lot, item, _) in enumerate(lines, start=2)]
+    read = tuple(r for r, (_, _, ok) in zip(rows, lines) if ok)
+    aside = tuple(SetAside(r.line, "", "", "unread", r) for r, (_, _, ok) in zip(rows, lines) if not ok)
+    shelf = ShelfReport("s", "CSV", (), 1, read, aside, 0)
+    found = held_against("r", recalls, shelf)
+    hits = {(r.line, i) for r in rows for i, recall in enumerate(recalls) if recalled(r, recall)}
+    assert [o.row.line for o in found.off_shelf] == sorted({line for line, _ in hits})
+    assert [u.recall for u in found.unmatched] == [
+        recall for i, recall in enumerate(recalls) if i not in {i for _, i in hits}
+    ]
