@@ -15,7 +15,7 @@ from fixplan.kits import ImScrew, KitSet, Material
 from fixplan.mechanics.parts import Contact
 from fixplan.plan.constructs import metal
 from fixplan.plan.readings import at, two_digits
-from fixplan.plan.response import SCREW_CASES, Setting, screw_brackets
+from fixplan.plan.response import LABELS, SCREW_CASES, Setting, screw_brackets
 from fixplan.plan.types import (
     FAIL,
     PASS,
@@ -32,6 +32,8 @@ from fixplan.plan.types import (
 from fixplan.sizing.rules import Floats
 
 CASE = SCREW_CASES[0]
+HARDLY = 0.05
+"""A change below this share is called hardly any: the second digit printed does not tell it."""
 
 
 @dataclass(frozen=True)
@@ -158,30 +160,41 @@ def _beyond(value: float | None, limit: float | None, unit: str) -> str:
     return f"by {abs(value - limit):.1f} mm " if unit == "mm" and value is not None and limit is not None else ""
 
 
-def _numbers(asked: Asked, screws: Sequence[ImScrew]) -> list[tuple[float, float, float, float]]:
-    """For each screw: loose and bonded stiffness [N/mm], loose and bonded peak stress [MPa]."""
-    b = screw_brackets(asked.forces, screws, asked.seat, asked.forces.protected.mid, (CASE,))
-    loose, bonded = b.loose.bending[CASE], b.bonded.bending[CASE]
-    columns = (
-        loose.stiffness_N_per_mm,
-        bonded.stiffness_N_per_mm,
-        loose.peak_stress_MPa,
-        bonded.peak_stress_MPa,
-    )
-    rows = np.stack([np.broadcast_to(np.asarray(c), (len(screws),)) for c in columns], axis=-1)
-    return [(float(r[0]), float(r[1]), float(r[2]), float(r[3])) for r in rows]
+@dataclass(frozen=True)
+class Both:
+    """For two screws, the one chosen first: stiffness [N/mm] and peak stress [MPa] of each, loose and bonded."""
+
+    stiffness: tuple[tuple[float, float], ...]
+    stress: tuple[tuple[float, float], ...]
+    hardest: str
 
 
-def _change(words: tuple[str, str], pairs: list[tuple[float, float, float, float]]) -> list[str]:
-    a, b = pairs
-    if not np.all(np.isfinite([*a, *b])):
+def _numbers(asked: Asked, screws: Sequence[ImScrew]) -> Both:
+    """Stiffness under the force from plantar; stress in the load case that is hardest on the first of the screws."""
+    b = screw_brackets(asked.forces, screws, asked.seat, asked.forces.protected.mid)
+
+    def pairs(case: str, field: str) -> tuple[tuple[float, float], ...]:
+        ends = [np.asarray(getattr(end.bending[case], field), float) for end in (b.loose, b.bonded)]
+        return tuple((float(loose), float(bonded)) for loose, bonded in zip(*ends))
+
+    hard = max(SCREW_CASES, key=lambda case: np.nan_to_num(pairs(case, "peak_stress_MPa")[0][0]))
+    return Both(pairs(CASE, "stiffness_N_per_mm"), pairs(hard, "peak_stress_MPa"), hard)
+
+
+def _change(asked: Asked, words: tuple[str, str], found: Both) -> list[str]:
+    """What changes from the first screw to the second, with the load case of each number named."""
+    (k, k_), (s, s_) = found.stiffness, found.stress
+    if not np.all(np.isfinite([*k, *k_, *s, *s_])):
         return [f"Not computed: {words[1]} cannot be built in this bone."]
-    text = "From {0} to {1}: stiffness {2} to {3} N/mm at the loose end, {4} to {5} at the bonded end"
-    stiff = [two_digits(v) for v in (a[0], b[0], a[1], b[1])]
-    stress = [two_digits(v) for v in (a[2], b[2], a[3], b[3])]
+    told = [two_digits(v) for pair in (zip(k, k_), zip(s, s_)) for ends in pair for v in ends]
+    now = asked.forces.protected.activity
     return [
-        text.format(*words, *stiff)
-        + "; peak stress {} to {} MPa at the loose end, {} to {} at the bonded end.".format(*stress)
+        "From {} to {}: stiffness {} to {} N/mm at the loose end, {} to {} at the bonded end ({}).".format(
+            *words, *told[:4], LABELS[CASE]
+        ),
+        "Peak stress {} to {} MPa at the loose end, {} to {} at the bonded end ({}, {} moment).".format(
+            *told[4:], LABELS[found.hardest], now
+        ),
     ]
 
 
@@ -200,7 +213,7 @@ def _bore(asked: Asked, me: ImScrew) -> Question | None:
     lines = [
         f"The bore takes (bore / diameter)^4 = ({bore:g} / {me.d_bridge:g})^4 = {100 * share:.1f} % of the "
         "second moment where the screw crosses the fracture.",
-        *_change(words, _numbers(asked, [me, other])),
+        *_change(asked, words, _numbers(asked, [me, other])),
         "One paired bench test found the stiffness of solid and cannulated screws alike, and early failures only among "
         "the cannulated headless ones (WILL20).",
     ]
@@ -220,7 +233,7 @@ def _metal(asked: Asked, me: ImScrew) -> Question | None:
     lines = [
         f"Modulus {me.material.E_MPa / 1000:g} and {other.E_MPa / 1000:g} GPa: ratio "
         f"{other.E_MPa / me.material.E_MPa:.2f}.",
-        *_change((mine, metal(other.name)), _numbers(asked, [me, replace(me, material=other)])),
+        *_change(asked, (mine, metal(other.name)), _numbers(asked, [me, replace(me, material=other)])),
         f"Least yield {me.material.yield_MPa:g} and {other.yield_MPa:g} MPa. No bench test of one intramedullary screw "
         "in two metals was found.",
     ]
@@ -243,7 +256,7 @@ def _wider(asked: Asked, me: ImScrew) -> Question | None:
     lines = [
         f"Where it crosses the fracture {me.d_bridge:g} mm becomes {other.d_bridge:g} mm; the fourth power of the "
         f"ratio is {(other.d_bridge / me.d_bridge) ** 4:.2f}.",
-        *_change((f"{me.d_major:.1f} mm", f"{other.d_major:.1f} mm"), _numbers(asked, [me, other])),
+        *_change(asked, (f"{me.d_major:.1f} mm", f"{other.d_major:.1f} mm"), _numbers(asked, [me, other])),
         "Bench tests showed no difference of bending stiffness between 5.0 and 6.5 mm (KEL01), of failure load between "
         "4.5 and 5.5 mm (SHA01), or in torsion (HOR04); the wider pulled out later (KEL01).",
     ]
@@ -294,14 +307,14 @@ def _half(tradeoffs: Sequence[TradeOff]) -> Question | None:
     if t is None or not t.picked:
         return None
     x = t.picked[0].at
-    lines = [t.reading]
+    lines = [t.reading, t.how]
     for c in t.curves[1:2]:
         here, half = at(c, x), at(c, x / 2)
         if here is not None and half is not None:
-            lines.append(
-                f"At the bonded end it goes from {two_digits(100 * here)} to {two_digits(100 * half)} %: there bone "
-                "and plate move as one up to the gap, and the innermost screws hardly matter."
-            )
+            line = f"At the bonded end it goes from {two_digits(100 * here)} to {two_digits(100 * half)} %"
+            if abs(half - here) < HARDLY * abs(here):
+                line += ": there bone and plate move as one up to the gap, and the innermost screws hardly matter"
+            lines.append(line + ".")
     lines.append(
         "In bench tests on long bones a shorter working length was stiffer (STO03, BRIDGE17), but in tension bending "
         "the far cortex met and shared the load (THI24); plated sheep bones healed at a mean strain of 51 % (BJRgap)."

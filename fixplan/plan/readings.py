@@ -49,10 +49,38 @@ def _shift(a: float, b: float) -> str:
 
 
 def _ends(curve: Curve, share: float = 1.0, unit: str = "") -> str:
+    """Where a curve starts and ends; what lies between where it turns on the way."""
     a, b = share * curve.y[0], share * curve.y[-1]
-    if two_digits(a) == two_digits(b):
-        return f"stays at {two_digits(a)}{unit}"
-    return f"{_shift(a, b)} from {two_digits(a)} to {two_digits(b)}{unit}"
+    between = _turn(curve)
+    if between is not None:
+        x, y = between
+        words = f"goes from {two_digits(a)} by way of {two_digits(share * y)} at {x:g} mm to {two_digits(b)}"
+    elif two_digits(a) == two_digits(b):
+        words = f"stays at {two_digits(a)}"
+    else:
+        words = f"{_shift(a, b)} from {two_digits(a)} to {two_digits(b)}"
+    return words + unit
+
+
+def _turn(curve: Curve) -> tuple[float, float] | None:
+    """The point furthest outside the two ends of a curve; None where it does not leave them, as printed."""
+    low, high = sorted((curve.y[0], curve.y[-1]))
+    x, y = max(zip(curve.x, curve.y), key=lambda p: max(low - p[1], p[1] - high))
+    outside = max(low - y, y - high) > FLAT_MM and two_digits(y) not in (two_digits(low), two_digits(high))
+    return (x, y) if outside else None
+
+
+def _range(curve: Curve) -> str:
+    return f"{curve.x[0]:g} to {curve.x[-1]:g} mm"
+
+
+def _trends(t: TradeOff, unit: str) -> str:
+    """Each curve from end to end; its own range where it is not that of the first."""
+    parts = []
+    for c in t.curves:
+        own = "" if _range(c) == _range(t.curves[0]) else f" from {_range(c)}"
+        parts.append(f"{_ends(c)} {unit} {_end_name(c)}{own}")
+    return "; it ".join(parts)
 
 
 def _end_name(curve: Curve) -> str:
@@ -66,8 +94,7 @@ def _first(t: TradeOff) -> Picked | None:
 
 
 def _stiffness(t: TradeOff) -> str:
-    parts = [f"{_ends(c)} N/mm {_end_name(c)}" for c in t.curves]
-    span = f"From {t.curves[0].x[0]:g} to {t.curves[0].x[-1]:g} mm the computed stiffness {'; it '.join(parts)}"
+    span = f"From {_range(t.curves[0])} the computed stiffness {_trends(t, 'N/mm')}"
     published = [m.at for m in t.marks if m.kind == "published"]
     pick = _first(t)
     if published and pick is not None:
@@ -86,8 +113,7 @@ def _stiffness(t: TradeOff) -> str:
 
 
 def _stress(t: TradeOff) -> str:
-    parts = [f"{_ends(c)} MPa {_end_name(c)}" for c in t.curves]
-    text = f"From {t.curves[0].x[0]:g} to {t.curves[0].x[-1]:g} mm the peak stress {'; it '.join(parts)}"
+    text = f"From {_range(t.curves[0])} the peak stress {_trends(t, 'MPa')}"
     worst, limits = t.curves[0], [m.at for m in t.marks if m.kind == "limit"]
     if limits:
         level = min(limits)
@@ -112,16 +138,17 @@ def _wall(t: TradeOff) -> str:
 
     flat = next((k for k, y in enumerate(c.y) if abs(y - c.y[0]) > FLAT_MM), len(c.y)) - 1
     if flat == len(c.y) - 1:
-        text = f"At every size drawn the wall is the bone's own, {mm(c.y[0])}"
+        text = f"From {_range(c)} the wall is the bone's own, {mm(c.y[0])}"
+    elif flat == 0:
+        text = f"From {_range(c)} {_per_millimetre(c, 0)} of wall"
+    elif flat + 2 < len(c.y):
+        # from the next size on, whose wall is set by the screw alone
+        text = (
+            f"Up to {c.x[flat]:g} mm the wall is the bone's own, {mm(c.y[0])}; "
+            f"from {c.x[flat + 1]:g} to {c.x[-1]:g} mm {_per_millimetre(c, flat + 1)}"
+        )
     else:
-        slope = (c.y[-1] - c.y[flat]) / (c.x[-1] - c.x[flat])
-        word = "costs" if slope < 0 else "adds"
-        text = f"Each millimetre of diameter {word} {abs(slope):.1f} mm of wall"
-        if flat > 0:
-            text = f"Up to {c.x[flat]:g} mm the wall is the bone's own, {mm(c.y[0])}; above it each millimetre of "
-            # from the next size on, whose wall is set by the screw alone
-            slope = (c.y[-1] - c.y[flat + 1]) / (c.x[-1] - c.x[flat + 1]) if flat + 2 < len(c.y) else slope
-            text += f"diameter {word} {abs(slope):.1f} mm"
+        text = f"Up to {c.x[flat]:g} mm the wall is the bone's own, {mm(c.y[0])}; at {c.x[-1]:g} mm it is {mm(c.y[-1])}"
     pick = _first(t)
     here = None if pick is None else at(c, pick.at)
     if pick is not None and here is not None:
@@ -135,6 +162,15 @@ def _wall(t: TradeOff) -> str:
         else:
             text += f", and every size drawn leaves less than the least wall of {level:g} mm"
     return text + "."
+
+
+def _per_millimetre(c: Curve, start: int) -> str:
+    """What a millimetre of diameter costs from a point of the curve on; on average where it varies."""
+    steps = [(b - a) / (q - p) for p, q, a, b in zip(c.x[start:], c.x[start + 1 :], c.y[start:], c.y[start + 1 :])]
+    slope = (c.y[-1] - c.y[start]) / (c.x[-1] - c.x[start])
+    even = all(f"{step:.1f}" == f"{slope:.1f}" for step in steps)
+    word = "costs" if slope < 0 else "adds"
+    return f"each millimetre of diameter {word} {'' if even else 'on average '}{abs(slope):.1f} mm"
 
 
 def _margins(t: TradeOff) -> str:
@@ -153,7 +189,10 @@ def _margins(t: TradeOff) -> str:
             text += f"; at {pick.at:g} mm the smaller is {least:.1f} mm ({name})"
     if len(low.x) > 1:
         per = (low.y[-1] - low.y[0]) / (low.x[-1] - low.x[0])
-        text += f", and each millimetre of length moves {abs(per):.1f} mm from the tip's margin to the other"
+        text += (
+            f", and from {_range(low)} each millimetre of length moves {abs(per):.1f} mm from the tip's margin to the "
+            "other"
+        )
     return text + "."
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from fixplan.appraisal.evidence import statement
 from fixplan.kits import ImScrew, KitSet, Plate
 from fixplan.mechanics.gap import COUNTER_EVIDENCE
-from fixplan.mechanics.responses import EndResponse
+from fixplan.mechanics.responses import Bracket, EndResponse
 from fixplan.plan.bench import BENCH
 from fixplan.plan.constructs import metal
 from fixplan.plan.context import evidence
@@ -22,7 +22,7 @@ from fixplan.plan.frame import Frame, native_wall
 from fixplan.plan.inputs import Parameter
 from fixplan.plan.plates import Bed, factor_range, over_working_length
 from fixplan.plan.readings import read
-from fixplan.plan.response import SCREW_CASES, Setting, screw_brackets
+from fixplan.plan.response import LABELS, PLATE_CASES, SCREW_CASES, Setting, screw_brackets
 from fixplan.plan.screws import size
 from fixplan.plan.types import Curve, Evidence, Mark, Picked, TradeOff
 from fixplan.sizing.limits import wall_left
@@ -118,13 +118,14 @@ def _diameter(ground: Ground, screws: Sequence[tuple[str, ImScrew]]) -> list[Tra
     stress: list[Curve | None] = []
     wall: list[Curve | None] = []
     seat = np.asarray(ground.frame.site.seat)
-    for name, some in families:
+    ran = [screw_brackets(ground.forces, some, seat, ground.forces.protected.mid) for some in rows]
+    hard = _hardest_of(screws, rows, ran)
+    for (name, some), bracket in zip(families, ran):
         x = [s.d_major for s in some]
-        bracket = screw_brackets(ground.forces, some, seat, ground.forces.protected.mid, (CASE,))
         ends: tuple[tuple[str, EndResponse], ...] = (("loose end", bracket.loose), ("bonded end", bracket.bonded))
         for word, end in ends:
             stiff.append(_curve(name + word, x, end.bending[CASE].stiffness_N_per_mm))
-            stress.append(_curve(name + word, x, end.bending[CASE].peak_stress_MPa))
+            stress.append(_curve(name + word, x, end.bending[hard].peak_stress_MPa))
         ream = size(ground.frame, some).bores.ream
         left = wall_left(ream, np.asarray(ground.frame.limits.wall_min), np.array(x))
         thread = some[0].length if some[0].thread_length is None else some[0].thread_length
@@ -154,7 +155,7 @@ def _diameter(ground: Ground, screws: Sequence[tuple[str, ImScrew]]) -> list[Tra
         ),
         _made(
             "stress-diameter", "Peak stress against diameter", size_words, "mm", f"peak stress ({activity})", "MPa",
-            stress, picked, yields, f"At the middle of the assumed band of moments ({activity}).",
+            stress, picked, yields, f"{_named(hard, activity)}, the hardest on the size chosen.",
             ("bench-diameter-45-55",),
         ),
         _made(
@@ -163,6 +164,23 @@ def _diameter(ground: Ground, screws: Sequence[tuple[str, ImScrew]]) -> list[Tra
             "Thinnest wall over each screw's own thread after drilling and tapping to the major diameter.", (),
         ),
     ]  # fmt: skip
+
+
+def _named(case: str, activity: str) -> str:
+    return f"Load case: {LABELS[case]}, {activity}, at the middle of the assumed band of moments"
+
+
+def _hardest_of(
+    screws: Sequence[tuple[str, ImScrew]], rows: Sequence[Sequence[ImScrew]], ran: Sequence[Bracket]
+) -> str:
+    """The load case with the greatest stress, at the loose end, over the screws that a picture is drawn around."""
+    stress = dict.fromkeys(SCREW_CASES, 0.0)
+    for some, bracket in zip(rows, ran):
+        for k in (k for k, s in enumerate(some) if any(s.item == me.item for _, me in screws)):
+            for case in SCREW_CASES:
+                found = float(np.asarray(bracket.loose.bending[case].peak_stress_MPa)[k])
+                stress[case] = max(stress[case], found if np.isfinite(found) else 0.0)
+    return max(SCREW_CASES, key=lambda case: stress[case])
 
 
 def _length(ground: Ground, screws: Sequence[tuple[str, ImScrew]]) -> TradeOff | None:
@@ -191,16 +209,17 @@ def _working_length(ground: Ground, anchors: Sequence[Anchor]) -> TradeOff | Non
     gap = float(ground.forces.fracture.gap)
     if gap <= 0 or ground.forces.fracture.state.name == "CLOSED":
         return None
+    laid = [(a, span) for a in anchors if (span := _reach(a, gap)) is not None]
+    if not laid:
+        return None
+    hard = max(PLATE_CASES, key=lambda case: max(_strain_now(ground, a, case) for a, _ in laid))
     seen: set[tuple[str, ...]] = set()
-    for a in anchors:
+    for a, span in laid:
         assert a.plate is not None
         assert a.placed is not None
         assert a.bed is not None
-        span = factor_range(a.bed, a.placed, gap)
-        if span is None:
-            continue
         factors = np.unique(np.concatenate([np.linspace(*span, STEPS), [1.0]]))
-        working, bracket = over_working_length(ground.forces, a.bed, a.plate, a.placed, ground.kits, factors)
+        working, bracket = over_working_length(ground.forces, a.bed, a.plate, a.placed, ground.kits, factors, hard)
         at = float(working[np.searchsorted(factors, 1.0)])
         picked.append(Picked(a.word, at))
         key = (a.plate.item,)
@@ -209,7 +228,7 @@ def _working_length(ground: Ground, anchors: Sequence[Anchor]) -> TradeOff | Non
         seen.add(key)
         name = "" if len(anchors) == 1 else f"{a.plate.item}, "
         for word, end in (("loose end", bracket.loose), ("bonded end", bracket.bonded)):
-            curves.append(_curve(name + word, [float(w) for w in working], end.bending[CASE].gap_strain))
+            curves.append(_curve(name + word, [float(w) for w in working], end.bending[hard].gap_strain))
     limits = tuple(
         Mark(f"{tissue}, by strain theory", ground.thresholds[f"strain_limit_{key}"].value, None, "theory",
              ground.thresholds[f"strain_limit_{key}"].source)
@@ -221,9 +240,24 @@ def _working_length(ground: Ground, anchors: Sequence[Anchor]) -> TradeOff | Non
     return _made(
         "strain-working-length", "Gap strain against working length", "working length of the plate", "mm",
         f"strain in the gap ({activity})", "1", curves, tuple(picked), (*limits, healed),
-        "The innermost screws of the plate moved as if holes could lie anywhere.",
+        f"{_named(hard, activity)}, the one that strains the gap most. The innermost screws of the plate moved as if "
+        "holes could lie anywhere.",
         ("bench-working-length", "bench-working-length-tension", "gap-strain-counter"),
     )  # fmt: skip
+
+
+def _reach(a: Anchor, gap: float) -> tuple[float, float] | None:
+    """How far the innermost screws of a plate may be moved."""
+    return None if a.bed is None or a.placed is None else factor_range(a.bed, a.placed, gap)
+
+
+def _strain_now(ground: Ground, a: Anchor, case: str) -> float:
+    """Gap strain at the loose end of a plate as it is laid; 0 where it has none."""
+    if a.plate is None or a.placed is None or a.bed is None:
+        return 0.0
+    _, bracket = over_working_length(ground.forces, a.bed, a.plate, a.placed, ground.kits, np.ones(1), case)
+    strain = float(np.asarray(bracket.loose.bending[case].gap_strain)[0])
+    return strain if np.isfinite(strain) else 0.0
 
 
 def _made(
