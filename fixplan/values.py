@@ -69,18 +69,18 @@ class Value:
         return cls(name, quantity.value, quantity.unit, quantity.sd, "measured", quantity.path, note)
 
 
-def parse(given: object, dimension: str, path: str) -> Quantity:
+def parse(given: object, dimension: str, path: str, example: str = "") -> Quantity:
     """Read a length, force, mass, ... as a person writes it.
 
     Accepted: "71.5 mm", "71.5 ± 0.8 mm", "71.5 +/- 0.8 mm", {value = "71.5 mm", sd = "0.8 mm"}, and repeated
     readings "4.6 mm, 4.9 mm, 4.7 mm" (or a list of such strings), which give their mean and its standard
     uncertainty s/sqrt(n) (type A evaluation: JCGM 100:2008, 4.2). For `dimension` "ratio" plain numbers are
-    accepted too.
+    accepted too. `example` is shown where the value is refused, for want of one that of the dimension.
 
     Raises InputError with one problem: no unit, wrong dimension, not a number, not finite, negative.
     """
-    core, example = DIMENSIONS[dimension]
-    refuse = functools.partial(_refuse, path, f"for instance '{example}'")
+    core, usual = DIMENSIONS[dimension]
+    refuse = functools.partial(_refuse, path, f"for instance '{example or usual}'")
     if isinstance(given, bool):
         raise refuse(f"{str(given).lower()} is not a {dimension}")
     if isinstance(given, (int, float)):
@@ -112,14 +112,14 @@ def parse(given: object, dimension: str, path: str) -> Quantity:
     return _checked(_convert(number, unit, dimension, refuse), 0.0, core, path, given, 1, "none", refuse)
 
 
-def parse_in(given: object, unit: str, path: str) -> Quantity:
+def parse_in(given: object, unit: str, path: str, example: str = "") -> Quantity:
     """Read a value of the dimension of the core unit `unit` ("mm", "MPa", "N/mm", "1").
 
     Raises InputError as `parse` does.
     """
     for dimension, (core, _) in DIMENSIONS.items():
         if core == unit:
-            return parse(given, dimension, path)
+            return parse(given, dimension, path, example)
     raise ValueError(f"unit: {unit!r} is not a core unit; known: {sorted({u for u, _ in DIMENSIONS.values()})}")
 
 
@@ -173,7 +173,7 @@ def _from_readings(parts: Sequence[object], dimension: str, path: str, refuse: R
     if not 2 <= len(readings) <= 50:
         raise refuse(f"{len(readings)} reading(s) in a list; give 2 to 50, or one text")
     for reading in readings:
-        _checked(reading, 0.0, "", path, "", 1, "none", refuse)
+        _checked(reading, 0.0, "", path, f"{reading:g}", 1, "none", refuse)
     mean, sd = statistics.fmean(readings), statistics.stdev(readings) / math.sqrt(len(readings))
     raw = ", ".join(str(p).strip() for p in parts)
     return _checked(mean, sd, DIMENSIONS[dimension][0], path, raw, len(readings), "readings", refuse)

@@ -53,7 +53,7 @@ def _shown(given: Any) -> str:
 
 
 def _quantity(field: Field, given: Any) -> Quantity:
-    found = values.parse(given, field.dimension, field.key)
+    found = values.parse(given, field.dimension, field.key, field.example)
     low, high = (values.convert(end, field.unit, found.unit) for end in (field.low, field.high))
     # a value typed at the bound itself must not fall to the rounding of a unit conversion
     slack = 1e-9 * high
@@ -108,7 +108,11 @@ def _texts(field: Field, given: Any) -> tuple[str, ...]:
     if not isinstance(given, list) or not all(isinstance(item, str) for item in given):
         raise refused(field.key, f"{_shown(given)} is not a list of texts", f"for instance {field.example}")
     if not field.fewest <= len(given) <= field.most:
-        raise refused(field.key, f"{len(given)} entries", f"give {field.fewest} to {field.most}")
+        raise refused(
+            field.key,
+            f"{len(given)} {'entry' if len(given) == 1 else 'entries'}",
+            f"give {field.fewest} to {field.most}, for instance {field.example}",
+        )
     for item in given:
         if not item.strip() or len(item) > 120:
             raise refused(
@@ -182,7 +186,8 @@ def _thresholds(field: Field, given: Any) -> dict[str, Quantity]:
             problems.append(Problem(path, "is not a planning threshold", nearest(name, known)))
             continue
         try:
-            found[name] = values.parse_in(text, known[name].unit, path)
+            usual = f"{known[name].value:g} {known[name].unit}".removesuffix(" 1")
+            found[name] = values.parse_in(text, known[name].unit, path, usual)
         except InputError as error:
             problems.extend(error.problems)
             continue

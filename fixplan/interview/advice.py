@@ -6,14 +6,17 @@ import re
 from collections.abc import Iterable
 
 from fixplan.bone.defaults import Default, Measurement, NotPublished, default, measurements, outer_default
-from fixplan.interview.questions import Given, Question
+from fixplan.interview.questions import Given, Question, spoken
 from fixplan.interview.wording import FILM, MEASURE, PUBLISHED, TABLES, WITHOUT
+from fixplan.plan.inputs import SIDE
 from fixplan.sources import GRADES, all_sources, threshold
 
 
 def film(question: Question, given: Given) -> str:
     """The film on which the measurement is taken, or an empty text where there is none."""
     key = question.key
+    if key == "plate.surface_width":
+        return _film_of_plate(given)
     found = FILM.get(key) or {"ap": "AP", "lateral": "lateral"}.get(key.rpartition("_")[2], "")
     if key in MEASURE and key not in FILM:
         found = measurements()[MEASURE[key]].film
@@ -21,6 +24,12 @@ def film(question: Question, given: Given) -> str:
         return ""
     on_ct = found and given.get("imaging.source") == "ct" and "CT" not in found
     return f"{found} (on CT: the same view)" if on_ct else found
+
+
+def _film_of_plate(given: Given) -> str:
+    """The film that looks at the surface on which the plate lies."""
+    ray = given.get("bone.ray")
+    return "" if ray is None else "lateral" if SIDE[ray] in ("lateral", "medial") else "AP"
 
 
 def options(question: Question, given: Given) -> str:
@@ -119,12 +128,9 @@ def _without(key: str, given: Given) -> str:
 def more(question: Question, given: Given) -> list[str]:
     """Everything behind a question, for those who ask: notation, bounds, other series, sources."""
     field = question.field
-    found = [f"{field.key}: {field.text}.", *how(question, given)[1:]]
+    found = [f"{spoken(field.key)}: {sentence(field.text)}", *map(sentence, how(question, given)[1:])]
     if field.kind in ("quantity", "thresholds"):
-        found.append(
-            f"Type the value with its unit, for instance {field.example}. An uncertainty (standard uncertainty) may "
-            "follow: 71.5 ± 0.8 mm, or +/- for ±. Repeated readings are averaged: 4.6 mm, 4.9 mm, 4.7 mm."
-        )
+        found.append(f"Type the value with its unit, for instance {field.example}. {_notation(field.example)}")
     if field.low is not None:
         found.append(
             f"Accepted: {field.low} to {field.high} {field.unit}".rstrip() + f" ({field.why}) [{field.source}]."
@@ -134,7 +140,8 @@ def more(question: Question, given: Given) -> list[str]:
     if question.key == "plan.kits":
         found.append("Kits of the project: " + ", ".join(kit_ids()) + ".")
     if row := _default(question.key, given):
-        found.append(f"Published: {row.value:g} {row.unit}, {row.population} [{row.source}]. {row.note}")
+        whose = "Assumed" if row.grade == "P" else f"Published, {row.population}"
+        found.append(f"{whose}: {row.value:g} {row.unit} [{row.source}]. {row.note}")
         found += [
             f"Also: {_series(s.value, s.low, s.high)} {s.unit} [{s.source}]; {s.note}."
             for s in row.other
@@ -143,6 +150,23 @@ def more(question: Question, given: Given) -> list[str]:
     found += [f"{id}: {all_sources()[id].text}" for id in _ids([*found, *how(question, given), usual(question, given)])]
     found += [f"{id}: {all_sources()[id].text}" for id in _ids([without(question, given)]) if not _told(id, found)]
     return found
+
+
+def sentence(text: str) -> str:
+    """The text with a capital and a full stop, where it has no end of its own."""
+    return text[:1].upper() + text[1:] + ("" if text.endswith(("?", ".", "]")) else ".")
+
+
+def _notation(example: str) -> str:
+    """How an uncertainty and repeated readings are written, in the unit of the question itself."""
+    value, _, rest = example.partition(" ")
+    unit = rest.rpartition(" ")[2]
+    step = 10.0 ** (len(value.partition(".")[0].lstrip("-")) - 2)
+    other = f"{float(value) + step:.10g}"
+    return (
+        f"An uncertainty (standard uncertainty) may follow: {value} ± {step:g} {unit}, or +/- for ±. Repeated readings "
+        f"are averaged: {value} {unit}, {other} {unit}."
+    )
 
 
 def kit_ids() -> tuple[str, ...]:

@@ -39,6 +39,11 @@ def check(question: Question, value: Any, given: Given, folder: Path) -> None:
     if not written(question.key):
         return
     found = read_all({**given, question.key: value}, folder)
+    if question.key == "compare.constructs":
+        from fixplan.plan.constructs import parse_wish
+
+        for text in value:
+            parse_wish(text, question.key)
     # what is still missing is asked for later; only a contradiction between answers is refused here
     if problems := [p for p in geometry_problems(found, set(found)) if p.where in found]:
         raise InputError(problems)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shlex
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import TextIO
 
@@ -12,9 +13,9 @@ from fixplan.interview import advice, answers
 from fixplan.interview.draft import Draft, draft_path, load, save, take_back
 from fixplan.interview.ending import finish
 from fixplan.interview.place import choose_place
-from fixplan.interview.questions import Question, applicable, upcoming
+from fixplan.interview.questions import Question, applicable, spoken, upcoming
 from fixplan.interview.terminal import Left, Terminal
-from fixplan.problems import InputError, nearest
+from fixplan.problems import InputError, Problem, nearest
 
 DONE, REFUSED = 0, 2
 HELP = (
@@ -105,7 +106,7 @@ def _begin(terminal: Terminal, place: Path) -> Draft:
             elif question.required(draft.given):
                 break
         except InputError as error:
-            terminal.say(f"{error.problems[0]}. This answer is asked for again.", label="  !")
+            terminal.say(f"{_spoken(error.problems[0])}. This answer is asked for again.", label="  !")
             draft.before.pop(question.key)
             break
         draft.given[question.key] = draft.before.pop(question.key)
@@ -137,7 +138,7 @@ def _put(terminal: Terminal, draft: Draft, place: Path, question: Question) -> N
         kept = draft.before.get(key) if not text else None
         if text == "-" or (not text and kept is None):
             if question.required(given):
-                terminal.say(f"{key}: an answer is needed; for instance {question.field.example}", label="  !")
+                terminal.say(f"{spoken(key)}: an answer is needed; for instance {_example(question)}", label="  !")
                 continue
             given[key] = None
         else:
@@ -155,23 +156,27 @@ def _put(terminal: Terminal, draft: Draft, place: Path, question: Question) -> N
 def _refuse(terminal: Terminal, error: InputError, key: str) -> None:
     problem = error.problems[0]
     elsewhere = "" if problem.where.startswith(key) else " (back changes an earlier answer)"
-    terminal.say(f"{problem}{elsewhere}", label="  !")
+    terminal.say(f"{_spoken(problem)}{elsewhere}", label="  !")
+
+
+def _spoken(problem: Problem) -> Problem:
+    return replace(problem, where=spoken(problem.where))
 
 
 def _remark(terminal: Terminal, key: str, value: object) -> None:
     if key == "plan.kits" and isinstance(value, list):
         for kit in (kit for kit in value if kit not in advice.kit_ids()):
             hint = nearest(kit, advice.kit_ids())
-            terminal.say(
-                f"{kit} is no kit of the project; {hint} A kit of your own is given with --specs.", label="  i"
-            )
+            stop = "" if hint.endswith("?") else "."
+            own = "A kit of your own is given with --specs."
+            terminal.say(f"{kit} is no kit of the project; {hint}{stop} {own}", label="  i")
 
 
 def _show(terminal: Terminal, draft: Draft, question: Question) -> None:
     given, field = draft.given, question.field
     total = len({*given, *(q.key for q in applicable(given))})
-    terminal.write(f"\n({len(given) + 1} of {total}) {field.key.removeprefix('ask.')}\n")
-    terminal.say(field.text[0].upper() + field.text[1:] + ("" if field.text.endswith("?") else "."), "  ")
+    terminal.write(f"\n({len(given) + 1} of {total}) {spoken(field.key)}\n")
+    terminal.say(advice.sentence(field.text), "  ")
     rows = [
         ("film", advice.film(question, given)),
         ("how", next(iter(advice.how(question, given)), "")),

@@ -16,6 +16,7 @@ from fixplan.sources import threshold
 Given = Mapping[str, Any]
 """Answers by key, in the order in which they were given; None where a question was skipped."""
 
+ASK = "ask."
 SEAT = "plan.thresholds.seat_depth"
 BOTH = ("screw", "plate")
 
@@ -39,9 +40,14 @@ class Question:
         return self.field.key
 
 
+def spoken(key: str) -> str:
+    """A key as it is shown: a question about the questions stands under its own name, which is no key of the file."""
+    return key.removeprefix(ASK)
+
+
 def written(key: str) -> bool:
     """True for a key of the case file."""
-    return not key.startswith("ask.")
+    return not key.startswith(ASK)
 
 
 def wants(given: Given, kind: str) -> bool:
@@ -115,7 +121,7 @@ def _ask(
 
 
 def _block(key: str, text: str, how: str = "", choices: tuple[str, ...] = (), example: str = "yes") -> Field:
-    return Field(f"ask.{key}", "choice" if choices else "flag", text, example, how=how, choices=choices)
+    return Field(f"{ASK}{key}", "choice" if choices else "flag", text, example, how=how, choices=choices)
 
 
 def _own() -> dict[str, Field]:
@@ -125,7 +131,8 @@ def _own() -> dict[str, Field]:
             "canal",
             "how the width of the canal is known",
             "films: width on the AP and height on the lateral film; one: a single diameter; table: a CSV table of "
-            "stations beside the case file; landmarks: a CSV table of points read off calibrated images",
+            "stations beside the case file; landmarks: a CSV table of points read off calibrated images; no: not "
+            "measured, for a plate alone",
             ("films", "one", "table", "landmarks", "no"),
             "films",
         ),
@@ -208,14 +215,12 @@ def _questions() -> tuple[Question, ...]:
         *(_ask(f"bone.entry_from_{side}", bone, along) for side in ("lateral", "dorsal")),
         _ask("bone.isthmus.at", "The narrowest place of the canal", single),
         *_widths("bone.isthmus", single),
-        *(_ask(f"fracture.{name}", site) for name in ("from_base", "extent", "gap")),
-        _ask("ask.at_fracture", "At the level of the fracture", single),
-        *_widths("bone.at_fracture", at_fracture),
-        _ask("fracture.pattern", site),
-        _ask("fracture.healing", site),
+        *(_ask(f"fracture.{name}", site) for name in ("from_base", "extent", "gap", "pattern", "healing")),
         _ask("fracture.crosses_tmt", site, crosses),
         _ask("fracture.compression", site),
         _ask("fracture.callus_modulus", site, _is("fracture.compression", None)),
+        _ask("ask.at_fracture", "At the level of the fracture", single),
+        *_widths("bone.at_fracture", at_fracture),
         _ask(SEAT, "The screw", lambda given: _asks_screw(given) and given.get("bone.ray") != 5),
         _ask("ask.previous", "Earlier surgery"),
         _ask("previous.screw_diameter", "Earlier surgery", earlier),

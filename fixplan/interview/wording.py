@@ -23,9 +23,8 @@ FILM = {
     "bone.at_fracture.canal": "the one on which the canal is narrower",
     "bone.entry_from_lateral": "AP",
     "bone.entry_from_dorsal": "lateral",
-    "plate.room_proximal": "AP",
-    "plate.room_distal": "AP",
-    "plate.surface_width": "the one that looks at the side of the plate",
+    "plate.room_proximal": "lateral",
+    "plate.room_distal": "lateral",
     "patient.metatarsus_adductus_angle": "AP, standing",
     "patient.calcaneal_pitch": "lateral, standing",
 }

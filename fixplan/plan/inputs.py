@@ -16,6 +16,9 @@ from fixplan.values import Quantity
 AP, LATERAL, NONE = "ap", "lateral", ""
 SCALE: Mapping[str, str] = {AP: "magnification_ap", LATERAL: "magnification_lateral"}
 """Name of the magnification that lengths read on a film carry; a true length has none."""
+SIDE = {1: "dorsal", 2: "dorsal", 3: "dorsal", 4: "dorsal", 5: "lateral"}
+"""The surface a plate is laid on, by ray: dorsal on rays 1 to 4 (AOMb), lateral on the fifth (plantar-lateral in DUP18;
+the beam bends about one axis at a time, so the lateral surface stands for it)."""
 READINGS = {
     "length_reading_sd": "error of a length read",
     "width_reading_sd": "error of a width read",

@@ -13,7 +13,7 @@ from fixplan.mechanics import parts
 from fixplan.mechanics.plate import plate_response
 from fixplan.mechanics.responses import Bracket
 from fixplan.plan.frame import Frame, Reader
-from fixplan.plan.inputs import Parameter
+from fixplan.plan.inputs import SIDE, Parameter
 from fixplan.plan.remarks import under_load, yield_finding
 from fixplan.plan.response import PLATE_CASES, Setting, loads_for, respond
 from fixplan.plan.types import Finding, Limit, LoadResponse, PlateCandidate, PlatePlan, PlateScrew, Window
@@ -23,10 +23,6 @@ from fixplan.sizing.plate import Placement, PlateBed, PlateThresholds, StockPlat
 from fixplan.sizing.rules import CAUTION, FAIL, VERDICTS, Floats
 
 FAIL_WORD = VERDICTS[FAIL]
-
-# The surface a plate is laid on: dorsal on rays 1 to 4 (AOMb), lateral on the fifth (plantar-lateral in DUP18; the beam
-# bends about one axis at a time, so the lateral surface stands for it).
-SIDE = {1: "dorsal", 2: "dorsal", 3: "dorsal", 4: "dorsal", 5: "lateral"}
 
 # In the picture of the working length the innermost screws stay this far from the faces of the gap (project default).
 CLEAR_OF_GAP_MM = 0.5

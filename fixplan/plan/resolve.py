@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from fixplan.bone.defaults import OUTER_RANGE, NotPublished, default, measurements, outer_default
 from fixplan.bone.dicom_scale import DicomScale, read_scale
 from fixplan.case.model import Case
-from fixplan.plan.inputs import AP, LATERAL, NONE, SCALE, Book, Parameter
+from fixplan.plan.inputs import AP, LATERAL, NONE, SCALE, SIDE, Book, Parameter
 from fixplan.plan.measured import Measured, landmarks_of, stations_of
 from fixplan.problems import InputError, Problem
 from fixplan.sources import thresholds
@@ -455,10 +455,12 @@ def _seat(case: Case, book: Book, limits: dict[str, Parameter]) -> list[tuple[st
 
 def _plate(case: Case, book: Book) -> None:
     plate = case.plate
+    # the film that looks at the surface of the plate shows the width of the bone under it
+    seen = LATERAL if SIDE[case.bone.ray] in ("lateral", "medial") else AP
     for name, label, given, film in (
         ("room_proximal", "bone free for the plate, proximal to the fracture", plate.room_proximal, LATERAL),
         ("room_distal", "bone free for the plate, distal to the fracture", plate.room_distal, LATERAL),
-        ("surface_width", "width of the bone under the plate", plate.surface_width, AP),
+        ("surface_width", "width of the bone under the plate", plate.surface_width, seen),
         ("standoff", "distance from plate to bone", plate.standoff, NONE),
     ):
         if given is not None:

@@ -1,7 +1,8 @@
 """The interview in a real terminal: wrong answers, an interrupt, a resume; the file equals the one written by hand.
 
 Each demo case (invented) is typed in through a pseudo-terminal of 80 columns. What comes out is compared with what the
-case reader makes of the hand-written file, field by field and by the hash over keys and values.
+case reader makes of the hand-written file, field by field and by the hash over keys and values, and so are the plans of
+both files, number for number.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import dataclasses
 import errno
 import fcntl
+import json
 import os
 import re
 import select
@@ -29,6 +31,9 @@ import pytest
 
 from fixplan.case import Case, read_case
 from fixplan.cautions import CAUTION_SHORT
+from fixplan.kits import load_kits
+from fixplan.plan.make import make_plan
+from fixplan.report.jsonio import render_json
 from fixplan.resources import resource_dir
 
 INTERVIEW = (sys.executable, "-m", "fixplan.interview")
@@ -164,13 +169,35 @@ def drive(shown: Screen, given: Mapping[str, str], wrong: Mapping[str, tuple[str
         assert shown.type(given.get(key, "")), shown.seen
 
 
-def same(path: Path, demo: str) -> Case:
-    """Compare every field of two case files but their place; return the new one."""
+def same(path: Path, demo: str) -> None:
+    """Compare every field of two case files but their place, and their plans, word for word and number for number."""
     new, old = read_case(path), read_case(resource_dir("demo_cases") / demo)
     for field in dataclasses.fields(Case):
         if field.name != "path":
             assert getattr(new, field.name) == getattr(old, field.name), field.name
-    return new
+    planned, by_hand = plan_of(new), plan_of(old)
+    assert planned["provenance"].pop("case_file") == path.name
+    assert by_hand["provenance"].pop("case_file") == demo
+    assert planned["screw"] or planned["plate"]
+    assert numbers(planned) == numbers(by_hand)
+    assert len(numbers(planned)) > 500
+    assert planned == by_hand
+
+
+def plan_of(case: Case) -> dict[str, Any]:
+    """The plan of a case as its JSON document, worked sheet and all, on one day."""
+    return dict(json.loads(render_json(make_plan(case, load_kits(), date(2026, 11, 25)))))
+
+
+def numbers(value: Any, path: str = "") -> dict[str, float]:
+    """Every number of a document by its path."""
+    found: dict[str, float] = {}
+    pairs = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    for key, item in pairs:
+        found |= numbers(item, f"{path}/{key}")
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        found[path] = value
+    return found
 
 
 def finish(shown: Screen) -> None:
@@ -248,7 +275,7 @@ def test_least_input_skips_everything_that_can_be_skipped(tmp_path: Path) -> Non
     given = answers("least-input.toml", canal="one")
     with screen(tmp_path, *COMMAND, "least.toml") as shown:
         drive(shown, given, {"bone.isthmus.canal": ("4.7",)}, until="bone.isthmus.canal")
-        shown.type("quit")
+        assert not shown.type(INTERRUPT)
         assert shown.process.wait(PATIENCE) == 2
     with screen(tmp_path, *COMMAND, "least.toml") as shown:
         shown.type("")

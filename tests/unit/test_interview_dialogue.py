@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 
 from fixplan.case import Case, read_case
 from fixplan.cautions import CAUTION_SHORT
-from fixplan.interview import answers, run
+from fixplan.interview import advice, answers, run
 from fixplan.interview.document import case_text
 from fixplan.interview.draft import Draft, draft_path, load, save
 from fixplan.interview.questions import QUESTIONS, upcoming
@@ -364,3 +364,79 @@ def test_an_unknown_kit_is_remarked_on_and_kept(tmp_path: Path) -> None:
     assert status == 0
     assert "did you mean 'mini-plates-2.4'?" in plain(shown)
     assert read_case(tmp_path / "a.toml").plan.kits == ("mini-plates-24",)
+
+
+def asked_about_everything(folder: Path, *ways: str) -> str:
+    """Every question of one way through, each answered with nonsense, asked about, and then skipped or answered."""
+    (folder / "film.dcm").write_bytes(b"no image")
+    known = {
+        "case.label": "DEMO-1", "case.side": "left", "bone.ray": "5", "fracture.zone": "2",
+        "imaging.source": "radiograph", "ask.canal": ways[0], "ask.marker": ways[1],
+    }  # fmt: skip
+    said: dict[str, Any] = {}
+    lines: list[str] = []
+    while question := upcoming(said):
+        key = question.key
+        text = known.get(key, "yes" if key.startswith("ask.") else "")
+        if not text and question.required(said):
+            text = question.field.example
+        lines += ["zz zz", "?"] if key != "case.label" else ["?"]
+        lines.append(text)
+        said[key] = answers.understand(question, text, said, folder) if text else None
+        if question.field.kind == "texts":
+            lines[-3:] = ["?", ""]
+    output = io.StringIO()
+    run(folder / "a.toml", io.StringIO("\n".join(lines) + "\n"), output)
+    return output.getvalue()
+
+
+@pytest.mark.parametrize("ways", [("films", "each"), ("one", "one"), ("films", "dicom")])
+def test_no_inner_name_and_no_foreign_example_is_shown(tmp_path: Path, ways: tuple[str, str]) -> None:
+    shown = asked_about_everything(tmp_path, *ways)
+    assert "Write a.toml?" in shown
+    assert "ask." not in shown
+    assert not re.search(r"\?\.|\.\.|;\s*;| true when|True when", plain(shown))
+    # a section is opened once
+    titles = re.findall(r"^-- (.+?) -+$", shown, re.MULTILINE)
+    assert len(titles) == len(set(titles))
+    examples = {q.key: q.field.example for q in QUESTIONS if q.field.kind == "quantity"}
+    refused = re.findall(r"(\S+): 'zz zz' cannot be read; for instance '(.+?)'", plain(shown))
+    assert len(refused) > 10
+    for key, example in refused:
+        assert example == examples[key], key
+    for key, example in examples.items():
+        told = re.search(rf"> \? {re.escape(key)}: .*?averaged: (\S+ \S+?), (\S+ \S+)\.", plain(shown))
+        if told:
+            assert {told[1].split()[1], told[2].split()[1]} == {example.split()[-1]}, key
+
+
+def test_the_film_named_is_the_one_whose_scale_is_taken_out() -> None:
+    """Marker seen larger on one film than on the other: what is told and what is divided have to agree."""
+    from fixplan.plan.resolve import resolve
+
+    keys = {
+        "length": "bone.length", "straight": "bone.straight_segment", "isthmus_at": "bone.isthmus.at",
+        "canal_ap": "bone.isthmus.canal_ap", "canal_lateral": "bone.isthmus.canal_lateral",
+        "outer_ap": "bone.isthmus.outer_ap", "outer_lateral": "bone.isthmus.outer_lateral",
+        "fracture_canal_ap": "bone.at_fracture.canal_ap", "fracture_outer_lateral": "bone.at_fracture.outer_lateral",
+        "from_base": "fracture.from_base", "extent": "fracture.extent", "gap": "fracture.gap",
+        "room_proximal": "plate.room_proximal", "room_distal": "plate.room_distal",
+        "surface_width": "plate.surface_width",
+    }  # fmt: skip
+    for name, ray in (("zone-2-runner", 5), ("second-base-nonunion", 2)):
+        found = resolve(read_case(resource_dir("demo_cases") / f"{name}.toml")).parameters
+        seen = 0
+        for parameter, key in keys.items():
+            if parameter in found and found[parameter].origin == "measured":
+                question = next(q for q in QUESTIONS if q.key == key)
+                told = advice.film(question, {"bone.ray": ray})
+                assert {"ap": "AP", "lateral": "lateral"}[found[parameter].film] == told.split()[0], key
+                seen += 1
+        assert seen >= 10
+
+
+def test_constructs_to_compare_are_understood_when_they_are_given(tmp_path: Path) -> None:
+    status, shown = said(ready(tmp_path), "yes", "back", "screw, plate blue", "screw, plate longer", "yes")
+    assert status == 0
+    assert "'blue' in 'plate blue' is not understood" in plain(shown)
+    assert read_case(tmp_path / "a.toml").compare == ("screw", "plate longer")
