@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import datetime
 import json
+import re
+import tomllib
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from fixplan.case import parse_case
+from fixplan.case import parse_case, read_case
 from fixplan.kits import KitSet, load_kits
 from fixplan.plan.frame import Reader
 from fixplan.plan.make import make_plan
@@ -18,6 +20,7 @@ from fixplan.plan.resolve import resolve
 from fixplan.report.html import render_html
 from fixplan.report.jsonio import plan_document
 from fixplan.report.text import render_text
+from fixplan.resources import resource_dir
 
 DAY = datetime.date(2026, 11, 25)
 # two films of their own scale: a 25 mm marker seen as 26 mm from the front and as 27 mm from the side
@@ -111,3 +114,40 @@ def test_a_day_of_surgery_before_the_day_of_the_plan_is_a_finding(day: str, foun
     for shown in (page, text):
         assert (f"The day planned for, {day}, lies before the day of this plan, 2026-11-25." in shown) == found
     assert [f.verdict for f in dated] == ["caution"] * found
+
+
+@pytest.mark.parametrize("name", ["zone-2-runner", "zone-2-stations", "second-base-nonunion", "revision"])
+def test_every_length_and_load_of_the_case_file_is_shown_as_measured_with_its_key(name: str) -> None:
+    path = resource_dir("demo_cases") / f"{name}.toml"
+    plan = make_plan(read_case(path), kits(), DAY, worksheet=False)
+    keys = set()
+
+    def walk(table: dict[str, Any], at: str) -> None:
+        for key, value in table.items():
+            if isinstance(value, dict):
+                walk(value, f"{at}{key}.")
+            elif isinstance(value, str) and re.match(r"[0-9.]+ ", value) and not f"{at}{key}".startswith("patient."):
+                keys.add(f"{at}{key}")
+
+    walk(tomllib.loads(path.read_text("utf-8")), "")
+    assert len(keys) >= 6
+    shown = [*plan.given, *(t for t in plan.thresholds if t.origin == "measured")]
+    told = {key for g in shown if g.origin != "assumed" for key in g.source.split(" / ")}
+    assert keys - told == set()
+    page = render_html(plan)
+    for g in shown:
+        if g.origin == "measured":
+            assert f"[{g.source}]" in page
+
+
+def test_a_seat_set_in_the_case_file_is_measured_not_assumed() -> None:
+    """The seat of the screw: as given, with its key, in the values, the thresholds and the drawing."""
+    plan = make_plan(case(plan={"thresholds": {"seat_depth": "6.5 ± 0.5 mm"}}), kits(), DAY, worksheet=False)
+    for rows, name in ((plan.given, "seat"), (plan.thresholds, "seat_depth")):
+        row = next(g for g in rows if g.name == name)
+        assert (row.value, row.sd, row.origin, row.source) == (6.5, 0.5, "measured", "plan.thresholds.seat_depth")
+    assert plan.bone.seat_mm == 6.5
+    document = plan_document(plan)
+    assert "seat" not in {g["name"] for g in document["assumed"]}
+    first = " ".join(render_html(plan).split())
+    assert "Seat of the head below the proximal end <b>" not in first  # the list of what was assumed
