@@ -13,6 +13,8 @@ SOLID, CANNULATED = "solid", "cannulated"
 BOTH = f"{SOLID} and {CANNULATED}"
 DOES_NOT_SAY = "does not say solid or cannulated"
 
+NOT_ONE = {"-", "–", "—", "n/a", "na", "none", "not applicable"}
+"""Cells of what is no screw: they say nothing of a bore."""
 _NOT = r"(?P<not>(?:non|not|un)[\s-]*)?"
 _WORDS = (
     (re.compile(rf"(?<![a-z]){_NOT}(?:cann?ul\w*|cann(?![a-z])|hollow)"), CANNULATED),
@@ -47,7 +49,7 @@ def bore(text: str, header: str) -> str:
     asked = said(header)
     word = said(text)
     body = text.strip().casefold()
-    if word:
+    if word or body in NOT_ONE:
         return word
     if asked in (SOLID, CANNULATED):
         if body in YES:

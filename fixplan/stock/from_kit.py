@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping
 
 from fixplan.kits.model import CorticalScrew, ImScrew, Instrument, KitSet, Plate
 from fixplan.stock.bore import CANNULATED, SOLID
-from fixplan.stock.model import KIND_WORDS, Item
+from fixplan.stock.model import Item
+from fixplan.stock.wording import KIND_WORDS
 
 # common practice, no source: a guide wire is used once, all other instruments come back
 SINGLE_USE = ("guide wire",)

@@ -6,25 +6,13 @@ Lengths are in mm, dates are calendar dates, quantities are whole pieces.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from fixplan.stock.wording import listed, shown, size_of, text_of, words_of
+
 KINDS = ("im_screw", "cortical_screw", "locking_screw", "plate", "instrument")
-KIND_WORDS: Mapping[str, str] = {
-    "im_screw": "intramedullary screw",
-    "cortical_screw": "cortical screw",
-    "locking_screw": "locking screw",
-    "plate": "plate",
-    "instrument": "instrument",
-}
 ROLES = ("first choice", "one up", "one down", "in the room")
 """What pieces of a case are for; `in the room`: further sizes that the plan would have at hand."""
-
-
-def shown(value: float, decimals: int = 0) -> str:
-    """A size as it is spoken of: at least `decimals` and at most two decimals."""
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
-    return f"{value:.{decimals}f}" if len(text.partition(".")[2]) < decimals else text
 
 
 @dataclass(frozen=True)
@@ -73,15 +61,15 @@ class Item:
 
     def size(self) -> str:
         """The size alone, as it is read across the room; empty for an instrument."""
-        return _size(self)
+        return size_of(self)
 
     def words(self) -> str:
         """All but what `size` says, in the words of the trade."""
-        return _words(self)
+        return words_of(self)
 
     def text(self) -> str:
         """The item in one line: what it is, its size, and the rest."""
-        return _text(self)
+        return text_of(self)
 
 
 @dataclass(frozen=True)
@@ -100,11 +88,6 @@ class Unmeasured:
         why = "length to be measured in theatre" if numbers else "not listed in the plan; ask"
         sizes = f"{shown(self.system_mm)} mm " if self.system_mm else ""
         return f"screws for {which} of {self.plate}: {why}; take the whole range of {sizes}screws"
-
-
-def listed(words: Sequence[str]) -> str:
-    """Words in a row, the last two joined by "and"."""
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 @dataclass(frozen=True)
@@ -182,31 +165,7 @@ class ShelfRow:
 
     def text(self) -> str:
         """What lies there, as far as the line says it; its code when the line says nothing else."""
-        return _text(self) or self.item or (f"GTIN {self.gtin}" if self.gtin else "not said what it is")
-
-
-def _size(thing: Item | ShelfRow) -> str:
-    if thing.kind == "plate":
-        return f"{thing.holes} holes" if thing.holes is not None else ""
-    sizes = [shown(v, d) for v, d in ((thing.diameter_mm, 1), (thing.length_mm, 0)) if v is not None]
-    return " × ".join(sizes) + " mm" if sizes else ""
-
-
-def _words(thing: Item | ShelfRow) -> str:
-    words = [thing.name or " ".join(filter(None, (thing.bore, KIND_WORDS.get(thing.kind, ""))))]
-    if thing.kind == "plate" and thing.length_mm is not None:
-        words.append(f"{shown(thing.length_mm)} mm long")
-    if thing.thread_mm is not None:
-        along = thing.thread_mm == thing.length_mm
-        words.append("thread all along" if along else f"thread {shown(thing.thread_mm)} mm")
-    if thing.material:
-        words.append(thing.material)
-    return ", ".join(words)
-
-
-def _text(thing: Item | ShelfRow) -> str:
-    kind, _, rest = _words(thing).partition(", ")
-    return ", ".join(part for part in (kind, _size(thing), rest) if part)
+        return text_of(self) or self.item or (f"GTIN {self.gtin}" if self.gtin else "not said what it is")
 
 
 @dataclass(frozen=True)

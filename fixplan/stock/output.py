@@ -169,7 +169,9 @@ def summary(allocation: Allocation, orders: Sequence[OrderLine] = ()) -> str:
     for o in orders:
         by = f" by {spoken(o.order_by)}" if o.order_by else ""
         lines.append(f"order{by}: {o.quantity} × {_coded(o.item)}" + (f" - {o.remark}" if o.remark else ""))
-    lines += [f"not in the order: {u.text()}" for u in unknown_lengths(allocation)]
+    for case in dict.fromkeys(u.case for u in unknown_lengths(allocation)):
+        roles = [u.plate.role for u in unknown_lengths(allocation) if u.case == case]
+        lines.append(f"not in the order: screws of unknown length for {case} ({', '.join(roles)})")
     if any(o.order_by for o in orders):
         lines.append(HOLIDAYS)
     return "\n".join([*lines, CAUTION_SHORT])

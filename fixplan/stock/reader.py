@@ -10,8 +10,9 @@ from typing import Any, TypeVar
 from fixplan.stock import cells, gs1
 from fixplan.stock.bore import bore, said, without
 from fixplan.stock.cells import CellError
-from fixplan.stock.model import KIND_WORDS, KINDS, Column, ShelfRow
+from fixplan.stock.model import KINDS, Column, ShelfRow
 from fixplan.stock.table import FORMULA
+from fixplan.stock.wording import KIND_WORDS
 
 T = TypeVar("T")
 KIND_OF: Mapping[str, str] = {

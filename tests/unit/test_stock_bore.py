@@ -66,6 +66,7 @@ def test_words(text: str, kind: str) -> None:
         ("1.6 mm", "Cannulation (mm)", CANNULATED),
         ("0", "Cannulation", SOLID),
         ("solid", "Bore", SOLID),
+        ("n/a", "Cannulated", ""),
     ],
 )
 def test_a_column_for_it(cell: str, header: str, kind: str) -> None:

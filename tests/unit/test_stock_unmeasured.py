@@ -38,6 +38,7 @@ def test_the_terminal_says_so_and_the_status_is_3(run, place: Path) -> None:
     assert f"{WORDS}: 0 of 1 first choices" in out
     assert f"DEMO-2A: first choice {WORDS.upper()}" in out
     assert HOLES in out
+    assert "not in the order: screws of unknown length for DEMO-2A (first choice, one up, one down)" in out
     assert "short:" not in out
 
 
@@ -74,5 +75,5 @@ def test_a_plate_whose_screws_the_plan_does_not_list_is_not_covered(run, place: 
     (place / "bare-plan.json").write_text(json.dumps(plan), encoding="utf-8")
     status, out, _ = held(run, "bare-plan.json")
     assert status == 3
-    assert out.count("screws for all holes of P24-TI-17-8H: not listed in the plan; ask") == 2
+    assert "screws for all holes of P24-TI-17-8H: not listed in the plan; ask" in out
     assert f"first choice {WORDS.upper()}" in out
