@@ -25,14 +25,18 @@ def word_key(text: str) -> str:
     return " ".join(text.casefold().split())
 
 
+def _identified(item: Item, row: ShelfRow) -> tuple[bool, bool]:
+    """Whether an item code, and whether a GTIN, says that the row is the item."""
+    return bool(item.item) and word_key(item.item) == word_key(row.item), bool(row.gtin) and row.gtin in item.gtins
+
+
 def mismatch(item: Item, row: ShelfRow) -> str | None:
     """None when `row` is `item`; else why not, or the empty string when it is plainly another thing.
 
     A code or a GTIN identifies; a size, kind, bore or material that contradicts it is a reason against. Without a code
     or a GTIN in common, kind, bore and every stated size have to be stated on the shelf too.
     """
-    coded = bool(item.item) and word_key(item.item) == word_key(row.item)
-    known = bool(row.gtin) and row.gtin in item.gtins
+    coded, known = _identified(item, row)
     named = item.kind == "instrument" and bool(item.name) and word_key(item.name) == word_key(row.name)
     sized = row.kind == item.kind and bool(item.diameter_mm and item.length_mm)
     if not (coded or known or named):
@@ -117,6 +121,8 @@ def flags(item: Item, row: ShelfRow, day: dt.date, expiring_within_days: int) ->
     if row.expiry is not None and row.expiry <= day + dt.timedelta(days=expiring_within_days):
         left = (row.expiry - day).days
         out.append(f"expires on {row.expiry.isoformat()}, {left} day{'' if left == 1 else 's'} after the case")
+    if item.kind != "instrument" and (item.item or item.gtins) and not any(_identified(item, row)):
+        out.append("found by its sizes alone, not by a code: compare the pack with the plan")
     if row.expiry is None and row.sterile is None and not item.reusable:
         out.append("sterility and expiry not stated: look at the pack")
     return tuple(out)

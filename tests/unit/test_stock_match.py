@@ -113,11 +113,19 @@ def test_the_expiry_date_is_the_last_day_of_use() -> None:
 
 
 def test_what_expires_soon_is_marked() -> None:
-    soon = row(expiry=DAY + dt.timedelta(days=30), sterile=True)
+    soon = row(item="S45-46", expiry=DAY + dt.timedelta(days=30), sterile=True)
     assert flags(SCREW, soon, DAY, 30) == ("expires on 2027-01-02, 30 days after the case",)
     assert flags(SCREW, soon, DAY, 29) == ()
-    assert "look at the pack" in flags(SCREW, row(), DAY, 30)[0]
+    assert "look at the pack" in flags(SCREW, row(item="S45-46"), DAY, 30)[0]
     assert flags(Item("instrument", name="x"), row(kind="instrument"), DAY, 30) == ()
+
+
+def test_a_pack_found_without_a_code_is_to_be_compared() -> None:
+    """The sizes agree and the code is another, or none: the pack will not bear the plan's code."""
+    dated = {"sterile": True, "expiry": DAY + dt.timedelta(days=400)}
+    assert "not by a code" in flags(SCREW, row(**dated), DAY, 30)[0]
+    assert "not by a code" in flags(SCREW, row(item="OTHER", **dated), DAY, 30)[0]
+    assert flags(SCREW, row(gtin="09501101530003", **dated), DAY, 30) == ()
 
 
 def test_the_index_finds_what_a_walk_over_all_rows_finds() -> None:
