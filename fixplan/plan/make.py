@@ -23,7 +23,7 @@ from fixplan.plan.draws import Progress
 from fixplan.plan.frame import Frame, Reader, build
 from fixplan.plan.inputs import SCALE, Parameter
 from fixplan.plan.plate_changes import plate_changes
-from fixplan.plan.plates import Bed, bed, plate_plan, stock_plate
+from fixplan.plan.plates import Bed, bed, laid_plate, plate_plan, stock_plate
 from fixplan.plan.questions import Asked, questions
 from fixplan.plan.remarks import remarks
 from fixplan.plan.resolve import PLATE, SCREW, Resolved, resolve
@@ -52,7 +52,8 @@ from fixplan.plan.types import (
     SourceText,
     WorkedLine,
 )
-from fixplan.plan.worksheet import plate_sheet, screw_sheet
+from fixplan.plan.worksheet import plate_runs, plate_sheet, screw_runs, screw_sheet
+from fixplan.plan.worksheet_load import Evaluate
 from fixplan.sizing.plate import Placement, best_placement
 from fixplan.sources import all_sources
 
@@ -159,7 +160,13 @@ def make_plan(
     if worksheet:
         chosen = next((a.screw for a in anchors if a.screw is not None), None)
         seat_at = np.asarray(frame.site.seat)
-        asked = questions(Asked(screw, plate, chosen, forces, seat_at, kits, changes, drawings))
+        runs: dict[str, tuple[Evaluate, float]] = {}
+        if chosen is not None:
+            runs["screw"] = screw_runs(forces, chosen, seat_at), chosen.material.yield_MPa
+        if laid is not None and where is not None and laid[2].response:
+            on_it = laid_plate(forces, where, laid[0], laid[1], stock, np.ones(1))
+            runs["plate"] = plate_runs(*on_it), laid[0].material.yield_MPa
+        asked = questions(Asked(screw, plate, chosen, forces, seat_at, kits, changes, drawings, runs))
     plan = Plan(
         format=FORMAT,
         fixplan=__version__,

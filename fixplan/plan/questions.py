@@ -6,16 +6,18 @@ changed (the bore filled, the other metal, the working length halved).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from fixplan.digits import apart
 from fixplan.kits import ImScrew, KitSet, Material
 from fixplan.mechanics.parts import Contact
 from fixplan.plan.constructs import metal
 from fixplan.plan.readings import at, two_digits
-from fixplan.plan.response import LABELS, SCREW_CASES, Setting, screw_brackets
+from fixplan.plan.remarks import hardest
+from fixplan.plan.response import LABELS, PROTECTED, SCREW_CASES, Setting, screw_brackets
 from fixplan.plan.types import (
     FAIL,
     PASS,
@@ -29,9 +31,14 @@ from fixplan.plan.types import (
     TradeOff,
     Window,
 )
+from fixplan.plan.worksheet_load import Evaluate
 from fixplan.sizing.rules import Floats
 
 CASE = SCREW_CASES[0]
+DIAMETER = ("window-bite", "window-wall", "margin-bite", "margin-wall")
+MARGINS = ("margin-bite", "margin-wall", "margin-run-out", "margin-tip")
+WINDOWS = ("window-bite", "window-wall", "length-low", "length-high")
+STEP, SECANTS = 1.01, 4
 HARDLY = 0.05
 """A change below this share is called hardly any: the second digit printed does not tell it."""
 
@@ -48,6 +55,8 @@ class Asked:
     kits: KitSet
     changes: tuple[Change, ...]
     tradeoffs: tuple[TradeOff, ...]
+    runs: Mapping[str, tuple[Evaluate, float]]
+    """Kind of construct -> the first choice under any moment and load case, and the least yield of its metal [MPa]."""
 
 
 def questions(asked: Asked) -> tuple[Question, ...]:
@@ -58,13 +67,13 @@ def questions(asked: Asked) -> tuple[Question, ...]:
         found += [_length(asked.screw, first), _diameter(asked.screw, first), _next_size(asked.screw, asked.changes)]
         if first is not None and asked.chosen is not None and first.response:
             found += [_bore(asked, asked.chosen), _metal(asked, asked.chosen), _wider(asked, asked.chosen)]
-            found.append(_yield("screw", first, _linear(asked)))
+            found.append(_yield("screw", first, asked))
     if asked.plate is not None:
         plate = next((c for c in asked.plate.candidates if c.item == asked.plate.first_choice), None)
         found.append(_span(asked.plate, plate))
         found.append(_half(asked.tradeoffs))
         if plate is not None and plate.response:
-            found.append(_yield("plate", plate, _linear(asked)))
+            found.append(_yield("plate", plate, asked))
     return tuple(q for q in found if q is not None)
 
 
@@ -107,7 +116,11 @@ def _length(screw: ScrewPlan, first: ScrewCandidate | None) -> Question | None:
         name, least = min(pairs, key=lambda p: p[1])
         lines.append(f"At {first.length_mm:g} mm the tighter of the two is {name}: {_room(least)}.")
     return Question(
-        "length", "What limits the length here?", tuple(lines), ("length-low", "length-high"), _sources(w, screw.limits)
+        "length",
+        "What limits the length here?",
+        tuple(lines),
+        ("length-low", "length-high", "margin-run-out", "margin-tip"),
+        _sources(w, screw.limits),
     )
 
 
@@ -120,9 +133,7 @@ def _diameter(screw: ScrewPlan, first: ScrewCandidate | None) -> Question:
             f"{_room(first.margin_bite_mm)}; below the widest that leaves the wall, by the stricter limit, "
             f"{_room(first.margin_wall_mm)}."
         )
-    return Question(
-        "diameter", "What limits the diameter here?", tuple(lines), ("diameter-low", "wall"), _sources(w, screw.limits)
-    )
+    return Question("diameter", "What limits the diameter here?", tuple(lines), DIAMETER, _sources(w, screw.limits))
 
 
 def _next_size(screw: ScrewPlan, changes: Sequence[Change]) -> Question:
@@ -147,7 +158,7 @@ def _next_size(screw: ScrewPlan, changes: Sequence[Change]) -> Question:
         "next-size",
         "Which input would move the answer to the next size?",
         tuple(lines),
-        ("diameter-low", "wall", "length-low", "length-high"),
+        WINDOWS if screw.first_choice is None else MARGINS,
         ", ".join(dict.fromkeys(sources)) or "PROJECT",
     )
 
@@ -157,7 +168,9 @@ def _room(margin: float) -> str:
 
 
 def _beyond(value: float | None, limit: float | None, unit: str) -> str:
-    return f"by {abs(value - limit):.1f} mm " if unit == "mm" and value is not None and limit is not None else ""
+    if unit != "mm" or value is None or limit is None:
+        return ""
+    return f"by {abs(value - limit):.{apart(value, limit)}f} mm "
 
 
 @dataclass(frozen=True)
@@ -218,7 +231,7 @@ def _bore(asked: Asked, me: ImScrew) -> Question | None:
         "the cannulated headless ones (WILL20).",
     ]
     return Question("bore", "Solid or hollow, otherwise the same screw: what changes?", tuple(lines),
-                    ("screw-I", "screw-Z", "stress"), "WILL20")  # fmt: skip
+                    ("screw-I", "stress", "stiffness"), "WILL20")  # fmt: skip
 
 
 def _metal(asked: Asked, me: ImScrew) -> Question | None:
@@ -239,7 +252,7 @@ def _metal(asked: Asked, me: ImScrew) -> Question | None:
     ]
     ids = dict.fromkeys((me.material.sources.get("E_MPa", "PROJECT"), other.sources.get("E_MPa", "PROJECT")))
     return Question("metal", "Steel or titanium, otherwise the same screw: what changes?", tuple(lines),
-                    ("composite", "yield"), ", ".join(ids))  # fmt: skip
+                    ("composite", "stress", "yield", "stiffness"), ", ".join(ids))  # fmt: skip
 
 
 def _wider(asked: Asked, me: ImScrew) -> Question | None:
@@ -261,34 +274,57 @@ def _wider(asked: Asked, me: ImScrew) -> Question | None:
         "4.5 and 5.5 mm (SHA01), or in torsion (HOR04); the wider pulled out later (KEL01).",
     ]
     return Question("diameter-step", f"What would the next {word} screw do to stiffness and stress? Is it borne out?",
-                    tuple(lines), ("screw-I", "screw-Z", "stress"), "KEL01, SHA01, HOR04")  # fmt: skip
+                    tuple(lines), ("screw-I", "stress", "stiffness"), "KEL01, SHA01, HOR04")  # fmt: skip
 
 
-def _linear(asked: Asked) -> bool:
-    """Whether stress grows in proportion to the load: only with the gap open."""
-    return asked.forces.fracture.state is Contact.OPEN
+def _yield_moment(run: Evaluate, strength: float, case: str, start: float) -> float | None:
+    """The moment at the fracture [N*mm] at which the loose end just yields; None where it does before any load.
+
+    Stress is linear in the moment up to the separation of a compressed fracture and beyond it, so that a secant that
+    stands on one side of it is exact; three steps bring it there from the other side.
+    """
+
+    def stress(moment: float) -> float:
+        return float(np.asarray(run(moment, case).loose.bending[case].peak_stress_MPa)[0])
+
+    at = start
+    for _ in range(SECANTS):
+        low, high = stress(at), stress(at * STEP)
+        if not high > low:
+            return None
+        found = at + (strength - low) * (STEP - 1) * at / (high - low)
+        if found <= 0:
+            return None
+        at = found
+    return at if np.isclose(stress(at), strength, rtol=1e-6) else None
 
 
-def _yield(kind: str, first: ScrewCandidate | PlateCandidate, linear: bool) -> Question:
+def _yield(kind: str, first: ScrewCandidate | PlateCandidate, asked: Asked) -> Question:
     lines = []
+    prefix = "" if kind == "screw" else "plate-"
+    links = []
     for activity in dict.fromkeys(r.activity for r in first.response):
-        r = min((x for x in first.response if x.activity == activity), key=lambda x: x.loose.yield_factor)
+        r = hardest([x for x in first.response if x.activity == activity])
         line = (
             f"{activity[:1].upper()}{activity[1:]}, {r.moment_N_mm / 1000:.1f} N m assumed "
             f"({r.moment_lo_N_mm / 1000:.1f} to {r.moment_hi_N_mm / 1000:.1f}): the hardest load case is {r.label}; at "
-            f"the loose end the least yield is {r.loose.yield_factor:.2f} times the stress, at "
+            f"the loose end the least yield is {two_digits(r.loose.yield_factor)} times the stress, at "
             f"{r.loose.critical_section}"
         )
-        if linear:
-            line += f", so it is reached at {r.loose.yield_factor * r.moment_N_mm / 1000:.1f} N m in that case"
+        moment = _yield_moment(*asked.runs[kind], r.load_case, r.moment_N_mm)
+        if moment is not None:
+            line += f", and it is reached at {two_digits(moment / 1000)} N m in that case"
         lines.append(line + ".")
-    if not linear:
-        lines.append("The fracture is closed under compression or callus fills it: stress does not grow in proportion.")
+        links.append(f"{prefix}yield" if activity == PROTECTED else f"{prefix}yield-{activity}")
+    if asked.forces.fracture.state is Contact.CLOSED:
+        lines.append(
+            "The fracture is closed under compression: stress does not grow in proportion to the load, faster once the "
+            "fracture has opened, so factor times moment is not the moment at yield."
+        )
+        links += [f"{prefix}separation", f"{prefix}separation-lateral"]
     lines.append("Yielding once is not fatigue, which asks for a smaller moment many times.")
-    prefix = "" if kind == "screw" else "plate-"
-    links = (f"{prefix}yield", "moment") if kind == "screw" else (f"{prefix}yield",)
     title = f"At which moment would the {kind} bend for good?"
-    return Question(f"yield-{kind}", title, tuple(lines), links, first.response[0].source)
+    return Question(f"yield-{kind}", title, tuple(lines), tuple(links), first.response[0].source)
 
 
 def _span(plate: PlatePlan, first: PlateCandidate | None) -> Question:
@@ -298,8 +334,9 @@ def _span(plate: PlatePlan, first: PlateCandidate | None) -> Question:
             f"The {first.holes}-hole plate spans {first.length_mm:g} mm; between its innermost screws lie "
             f"{first.working_length_mm:.1f} mm."
         )
-    return Question("span", "What limits the length of the plate here?", tuple(lines), ("plate-I",),
-                    _sources(plate.span_window, plate.limits))  # fmt: skip
+    worked = ("span-low", "span-high", "span-ratio", "working-length")
+    sources = _sources(plate.span_window, plate.limits)
+    return Question("span", "What limits the length of the plate here?", tuple(lines), worked, sources)
 
 
 def _half(tradeoffs: Sequence[TradeOff]) -> Question | None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from fixplan.kits import ImScrew, KitSet, Plate
+from fixplan.mechanics.parts import Plate as Laid
 from fixplan.mechanics.plate import plate_response
 from fixplan.mechanics.responses import Bracket
 from fixplan.plan.frame import Frame
@@ -18,10 +19,12 @@ from fixplan.plan.screws import Sized
 from fixplan.plan.types import PlateCandidate, PlatePlan, ScrewCandidate, ScrewPlan, WorkedLine
 from fixplan.plan.worksheet_bending import mechanics_lines
 from fixplan.plan.worksheet_line import Sheet
+from fixplan.plan.worksheet_load import Evaluate
 from fixplan.plan.worksheet_parts import PlateParts, ScrewParts
 from fixplan.plan.worksheet_plate import plate_lines
 from fixplan.plan.worksheet_screw import choice_lines, window_lines
 from fixplan.sizing.plate import Placement
+from fixplan.sizing.rules import Floats
 
 
 def screw_sheet(
@@ -41,13 +44,15 @@ def screw_sheet(
     choice_lines(sheet, frame, screw, candidate, thresholds)
     if candidate.response:
         seat = np.asarray(frame.site.seat)
-
-        def evaluate(moment: float, case: str) -> Bracket:
-            return screw_brackets(forces, [screw], seat, moment, (case,))
-
         parts = ScrewParts(forces.bone, forces.fracture, screw, screw_parts([screw], seat))
-        mechanics_lines(sheet, parts, candidate.response, evaluate, screw.material.yield_MPa)
+        run = screw_runs(forces, screw, seat)
+        mechanics_lines(sheet, parts, candidate.response, run, screw.material.yield_MPa)
     return sheet.lines
+
+
+def screw_runs(forces: Setting, screw: ImScrew, seat: Floats) -> Evaluate:
+    """One screw under any moment and load case."""
+    return lambda moment, case: screw_brackets(forces, [screw], seat, moment, (case,))
 
 
 def plate_sheet(
@@ -64,11 +69,17 @@ def plate_sheet(
         return sheet.lines
     plate, placed, candidate = chosen
     shifted, part = laid_plate(forces, where, plate, placed, kits, np.ones(1))
+    parts = PlateParts(shifted.bone, shifted.fracture, plate, part)
+    run = plate_runs(shifted, part)
+    mechanics_lines(sheet, parts, candidate.response, run, plate.material.yield_MPa)
+    return sheet.lines
 
-    def evaluate(moment: float, case: str) -> Bracket:
+
+def plate_runs(shifted: Setting, part: Laid) -> Evaluate:
+    """One plate, as it is laid, under any moment and load case."""
+
+    def run(moment: float, case: str) -> Bracket:
         loads = loads_for(shifted.bone, shifted.fracture, moment, plate=True)
         return plate_response(shifted.bone, shifted.fracture, part, loads, cases=(case,), plain=False)
 
-    parts = PlateParts(shifted.bone, shifted.fracture, plate, part)
-    mechanics_lines(sheet, parts, candidate.response, evaluate, plate.material.yield_MPa)
-    return sheet.lines
+    return run

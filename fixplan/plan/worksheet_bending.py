@@ -35,7 +35,7 @@ def mechanics_lines(
     hard = [hardest([r for r in rows if r.activity == a]) for a in dict.fromkeys(r.activity for r in rows)]
     for end in ENDS:
         for row in hard:
-            sheet.head(f"{name}: stress and yield, {end} end, {row.label}", aside=end == "bonded")
+            sheet.head(f"{name}: stress and yield, {end} end, {row.label}", aside=end == "bonded" or row not in same)
             _stress(sheet, bent(row, end), strength_MPa)
         most = widest(same)
         sheet.head(f"{name}: motion at the gap, {end} end, {most.label}", aside=end == "bonded")
@@ -100,7 +100,7 @@ def _stress(sheet: Sheet, b: Bent, strength_MPa: float) -> None:
         f"{kind.capitalize()}: factor against yield, {activity}, {b.end} end",
         strength.yield_factor,
         {"stress": stress, "yield_strength": strength_MPa},
-        f"Critical section: {e.critical_section}. {note} One static load; not fatigue.".replace("  ", " "),
+        " ".join(filter(None, (f"Critical section: {e.critical_section}.", note, "One static load; not fatigue."))),
         factor,
     )
 

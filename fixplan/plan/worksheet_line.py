@@ -48,18 +48,19 @@ class Sheet:
         known = self._lines.get(id)
         if known is None:
             w = worked(f"{form.__module__.removeprefix('fixplan.')}.{form.__name__}", numbers)
-            where = f"{w.source}: {w.where}" if w.where else w.source
             known = WorkedLine(
                 id=id,
-                title=f"{title}. {note}" if note else title,
+                title=title,
                 mathml=w.mathml,
                 text=w.plain,
                 value=w.value,
                 unit=w.unit,
-                formula=f"{w.text} ({where})",
+                formula=f"{w.text} ({w.where})" if w.where else w.text,
                 source=w.source,
                 part=self.part,
                 aside=self.aside,
+                note=note,
+                symbols=tuple((symbol, text) for symbol, text, _, _ in w.inputs),
             )
         named = [k for k, v in (shows or {}).items() if v is not None and same(v, known.value)]
         self._lines[id] = replace(known, shows=tuple(dict.fromkeys((*known.shows, *named))))

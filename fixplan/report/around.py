@@ -9,7 +9,7 @@ from typing import Any
 from markupsafe import Markup, escape
 
 from fixplan.plan.types import Plan, TradeOff, WorkedLine
-from fixplan.report.formats import NARROW, PLUS_MINUS, number, significant
+from fixplan.report.formats import NARROW, PLUS_MINUS, number, quantity, significant
 from fixplan.report.tradeoff_charts import shown, tradeoff_chart
 
 
@@ -75,10 +75,16 @@ def grouped(lines: Sequence[WorkedLine]) -> list[tuple[str, list[WorkedLine]]]:
     return list(parts.items())
 
 
-def in_the_tables(value: float, unit: str) -> str:
-    """The same result in the unit in which the tables of the page give it; empty where that is the same."""
-    other = {"N·mm": (1e-3, "N·m"), "N·mm²": (1e-6, "N·m²")}.get(unit)
-    return "" if other is None else f"{significant(value * other[0], 3)}{NARROW}{other[1]}"
+def result(value: float, unit: str) -> str:
+    """A result in the unit in which the tables of the page give it."""
+    factor, shown = {"N·mm": (1e-3, "N·m"), "N·mm²": (1e-6, "N·m²")}.get(unit, (1.0, unit))
+    return quantity(value * factor, shown) if shown else significant(value, 3)
+
+
+def lettered(symbol: str) -> Markup:
+    """A symbol as a letter with its subscript."""
+    base, _, below = symbol.partition("_")
+    return Markup("<i>{}</i><sub>{}</sub>").format(base, below) if below else Markup("<i>{}</i>").format(base)
 
 
 AROUND_FILTERS: dict[str, Callable[..., Any]] = {
@@ -87,7 +93,8 @@ AROUND_FILTERS: dict[str, Callable[..., Any]] = {
     "worked": worked,
     "worked_under": worked_under,
     "grouped": grouped,
-    "in_the_tables": in_the_tables,
+    "result": result,
+    "lettered": lettered,
     "chart_value": shown,
     "table_rows": table_rows,
 }

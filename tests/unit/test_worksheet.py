@@ -274,7 +274,7 @@ def test_bone_and_screw_together_say_what_is_put_in() -> None:
 
 def test_the_limit_of_the_wall_says_whose_it_is_and_promises_nothing() -> None:
     for id in ("window-wall", "wall-limit"):
-        title = line(tube("open"), id).title
+        title = line(tube("open"), id).note
         assert "planning limit" in title
         assert "PROJECT" in title
         assert "no publication behind it" in title
@@ -282,7 +282,7 @@ def test_the_limit_of_the_wall_says_whose_it_is_and_promises_nothing() -> None:
         assert "safe" not in title.lower()
     table = json.loads(json.dumps(TUBE))
     table["plan"]["thresholds"] = {"wall_min": "1.3 mm"}
-    own = line(make_plan(parse_case(table, "test"), kits(), DAY), "wall-limit").title
+    own = line(make_plan(parse_case(table, "test"), kits(), DAY), "wall-limit").note
     assert "1.3 mm" in own
     assert "case file" in own
     assert "PROJECT" not in own
