@@ -151,7 +151,8 @@ def _wall(t: TradeOff) -> str:
         text = f"Up to {c.x[flat]:g} mm the wall is the bone's own, {mm(c.y[0])}; at {c.x[-1]:g} mm it is {mm(c.y[-1])}"
     pick = _first(t)
     here = None if pick is None else at(c, pick.at)
-    if pick is not None and here is not None:
+    told = flat + 2 == len(c.y) and pick is not None and pick.at == c.x[-1]
+    if pick is not None and here is not None and not told:
         text += f"; {mm(here)} is left at {pick.at:g} mm"
     if level is not None:
         x = crossing(c, level)

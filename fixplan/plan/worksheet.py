@@ -46,7 +46,7 @@ def screw_sheet(
         seat = np.asarray(frame.site.seat)
         parts = ScrewParts(forces.bone, forces.fracture, screw, screw_parts([screw], seat))
         run = screw_runs(forces, screw, seat)
-        mechanics_lines(sheet, parts, candidate.response, run, screw.material.yield_MPa)
+        mechanics_lines(sheet, parts, candidate.response, run, screw.material)
     return sheet.lines
 
 
@@ -71,7 +71,7 @@ def plate_sheet(
     shifted, part = laid_plate(forces, where, plate, placed, kits, np.ones(1))
     parts = PlateParts(shifted.bone, shifted.fracture, plate, part)
     run = plate_runs(shifted, part)
-    mechanics_lines(sheet, parts, candidate.response, run, plate.material.yield_MPa)
+    mechanics_lines(sheet, parts, candidate.response, run, plate.material)
     return sheet.lines
 
 

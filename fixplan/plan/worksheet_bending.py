@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from fixplan.kits import Material
 from fixplan.mechanics import flexure, joint, loads, section, strength
 from fixplan.mechanics.parts import Contact
 from fixplan.plan.remarks import hardest, widest
@@ -13,12 +14,10 @@ from fixplan.plan.worksheet_bent import ENDS, Bent, Parts
 from fixplan.plan.worksheet_line import Sheet
 from fixplan.plan.worksheet_load import Evaluate, case_of, loaded
 from fixplan.plan.worksheet_motion import gap_lines, stiffness_lines
-from fixplan.plan.worksheet_parts import Cut, hollow, one, widths_at
+from fixplan.plan.worksheet_parts import PIECES, Cut, hollow, one, widths_at
 
 
-def mechanics_lines(
-    sheet: Sheet, p: Parts, rows: Sequence[LoadResponse], evaluate: Evaluate, strength_MPa: float
-) -> None:
+def mechanics_lines(sheet: Sheet, p: Parts, rows: Sequence[LoadResponse], evaluate: Evaluate, metal: Material) -> None:
     """Worked lines of the rows that decide: the hardest case of each activity, and the case that moves the gap most."""
     name = p.kind.capitalize()
     state = p.fracture.state
@@ -36,7 +35,7 @@ def mechanics_lines(
     for end in ENDS:
         for row in hard:
             sheet.head(f"{name}: stress and yield, {end} end, {row.label}", aside=end == "bonded" or row not in same)
-            _stress(sheet, bent(row, end), strength_MPa)
+            _stress(sheet, bent(row, end), metal)
         most = widest(same)
         sheet.head(f"{name}: motion at the gap, {end} end, {most.label}", aside=end == "bonded")
         gap_lines(sheet, bent(most, end))
@@ -53,8 +52,8 @@ def _moment(sheet: Sheet, b: Bent) -> None:
         f"{b.parts.kind}:{r.label}:{e}:moment_at_fracture_N_mm": getattr(r, e).moment_at_fracture_N_mm for e in ENDS
     }
     note = (
-        f"The moment is assumed, {r.moment_lo_N_mm:g} to {r.moment_hi_N_mm:g} N·mm [{r.source}]; the force is the one "
-        "that gives its middle here."
+        f"The moment is assumed, {r.moment_lo_N_mm:g} to {r.moment_hi_N_mm:g} N·mm; the force is the one that gives "
+        "its middle here."
     )
     when = "" if r.activity == PROTECTED else f"-{r.activity}"
     if case.arm is None:
@@ -66,6 +65,7 @@ def _moment(sheet: Sheet, b: Bent) -> None:
             numbers,
             note,
             fields,
+            r.source,
         )
     else:
         sheet.add(
@@ -75,10 +75,11 @@ def _moment(sheet: Sheet, b: Bent) -> None:
             {"force": b.ran.force, "arm": case.arm},
             note,
             fields,
+            r.source,
         )
 
 
-def _stress(sheet: Sheet, b: Bent, strength_MPa: float) -> None:
+def _stress(sheet: Sheet, b: Bent, metal: Material) -> None:
     """From the moment to the peak stress of the critical section, and its factor against yield."""
     p, e = b.parts, b.response
     state = p.fracture.state
@@ -99,9 +100,10 @@ def _stress(sheet: Sheet, b: Bent, strength_MPa: float) -> None:
         f"{p.prefix}yield{b.tail}",
         f"{kind.capitalize()}: factor against yield, {activity}, {b.end} end",
         strength.yield_factor,
-        {"stress": stress, "yield_strength": strength_MPa},
-        " ".join(filter(None, (f"Critical section: {e.critical_section}.", note, "One static load; not fatigue."))),
+        {"stress": stress, "yield_strength": metal.yield_MPa},
+        " ".join(filter(None, (f"Critical section: {e.critical_section}.", note, metal.name + "."))) + " " + ONCE,
         factor,
+        metal.sources.get("yield_MPa", ""),
     )
 
 
@@ -190,6 +192,7 @@ def _closed(sheet: Sheet, b: Bent, cut: Cut) -> tuple[float, str]:
     return _sum(sheet, b, together, alone, note), ""
 
 
+ONCE = "One static load; not fatigue."
 SOLVED = (
     "The stress while both carry is solved from equal turning and stretch of plate and bone between the innermost "
     "screws; it has no single formula."
@@ -221,7 +224,7 @@ def _separation(sheet: Sheet, b: Bent) -> float:
     p, plane = b.parts, b.case.plane
     face = hollow(widths_at(p.bone, one(p.fracture.centre)), plane, p.core())
     tail = "" if plane == "y" else "-lateral"
-    note = "The faces of the fracture; the canal, or the implant where that is wider, is left out."
+    note = f"The faces of the fracture; the canal, or the implant where that is wider, is left out. {PIECES}"
     area = sheet.add(f"{p.prefix}contact-A", "Area in contact", section.area_hollow_ellipse, face, note)
     Z = sheet.add(
         f"{p.prefix}contact-Z{tail}", "Section modulus of that area", section.section_modulus_hollow_ellipse, face

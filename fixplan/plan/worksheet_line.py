@@ -39,11 +39,12 @@ class Sheet:
         numbers: Mapping[str, float],
         note: str = "",
         shows: Shown | None = None,
+        also: str = "",
     ) -> float:
         """Work a line and return its result in core units.
 
         `shows` names numbers of the plan, each with its value there in the unit of the line: only those that the line
-        gives are linked to it, so that a link never leads to another number.
+        gives are linked to it, so that a link never leads to another number. `also`: sources of what is put in.
         """
         known = self._lines.get(id)
         if known is None:
@@ -56,7 +57,7 @@ class Sheet:
                 value=w.value,
                 unit=w.unit,
                 formula=f"{w.text} ({w.where})" if w.where else w.text,
-                source=w.source,
+                source=", ".join(dict.fromkeys((w.source, *filter(None, also.split(", "))))),
                 part=self.part,
                 aside=self.aside,
                 note=note,

@@ -16,6 +16,10 @@ from fixplan.mechanics.stations import at_point
 from fixplan.plan.worksheet_line import Sheet
 from fixplan.plan.worksheet_load import Case
 
+PIECES = (
+    "The beam takes the bone in short pieces, each as wide as the mean of its two ends: these are the widths of the "
+    "piece just beyond this place."
+)
 PLANES = {"y": "bent from plantar", "x": "bent from lateral"}
 
 
@@ -123,7 +127,7 @@ class ScrewParts:
             f"{what} round the screw{' at the fracture' if not slug else ''}, {PLANES[plane]}",
             section.second_moment_hollow_ellipse,
             hollow(widths_at(self.bone, x), plane, d),
-            "The canal counts as drilled to the screw where that is wider.",
+            f"The canal counts as drilled to the screw where that is wider. {PIECES}",
         )
         return sheet.add(
             f"composite{tail}",

@@ -5,8 +5,8 @@ from __future__ import annotations
 from fixplan.kits import Plate
 from fixplan.plan.plates import Bed
 from fixplan.plan.types import PlateCandidate, PlatePlan
+from fixplan.plan.worksheet_keys import found
 from fixplan.plan.worksheet_line import Sheet
-from fixplan.plan.worksheet_screw import found
 from fixplan.sizing import plate_limits as forms
 from fixplan.sizing.plate import Placement
 

@@ -9,7 +9,7 @@ from typing import Any
 from markupsafe import Markup, escape
 
 from fixplan.plan.types import Plan, TradeOff, WorkedLine
-from fixplan.report.formats import NARROW, PLUS_MINUS, number, quantity, significant
+from fixplan.report.formats import NARROW, PLUS_MINUS, number, significant
 from fixplan.report.tradeoff_charts import shown, tradeoff_chart
 
 
@@ -76,9 +76,12 @@ def grouped(lines: Sequence[WorkedLine]) -> list[tuple[str, list[WorkedLine]]]:
 
 
 def result(value: float, unit: str) -> str:
-    """A result in the unit in which the tables of the page give it."""
+    """A result to three digits, in the unit in which the tables of the page give it."""
     factor, shown = {"N·mm": (1e-3, "N·m"), "N·mm²": (1e-6, "N·m²")}.get(unit, (1.0, unit))
-    return quantity(value * factor, shown) if shown else significant(value, 3)
+    text = significant(value * factor, 3)
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return f"{text}{NARROW}{shown}" if shown else text
 
 
 def lettered(symbol: str) -> Markup:

@@ -298,3 +298,23 @@ def test_what_is_for_the_screen_is_left_out_of_print_and_said_so() -> None:
     for part in {w.part for w in plan.worked}:
         lines = [w for w in plan.worked if w.part == part]
         assert len({w.aside for w in lines}) == 1, part
+
+
+def test_a_line_names_the_source_of_its_formula_and_of_the_limit_put_in() -> None:
+    plan = tube("open")
+    assert line(plan, "yield").source == "SHIG9, F136-a"
+    assert "Titanium" in line(plan, "yield").note
+    assert line(plan, "moment").source == "GERE7, PROJECT"
+    assert plan.screw is not None
+    for id, name in (
+        ("length-low", "run_out"),
+        ("length-high", "tip"),
+        ("window-bite", "bite"),
+        ("window-wall", "wall"),
+    ):
+        limit = next(m for m in plan.screw.limits if m.name == name)
+        assert line(plan, id).source == ", ".join(dict.fromkeys(["GEOM", *limit.source.split(", ")]))
+    listed = {s.id for s in plan.sources}
+    for w in plan.worked:
+        assert set(w.source.split(", ")) <= listed, w.id
+        assert w.symbols
