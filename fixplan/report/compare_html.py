@@ -66,7 +66,7 @@ def row_unit(unit: str, name: str) -> str:
 
 def render_compare_html(comparison: Comparison) -> str:
     """The comparison as one HTML document."""
-    css = stylesheet("plan.css.j2", "context.css.j2", "compare.css.j2")
+    css = stylesheet("plan.css.j2", "context.css.j2", "compare.css.j2", "print.css.j2")
     charts = [
         (row, svg)
         for row in comparison.rows

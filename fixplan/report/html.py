@@ -131,7 +131,7 @@ def context(plan: Plan) -> dict[str, Any]:
     grounds = plan.fit_for_planning.reasons
     if len(grounds) > 3:  # the first page names the first two and what was not known; the rest stands with the findings
         grounds = (*grounds[:2], grounds[-1])
-    css = stylesheet("plan.css.j2", "context.css.j2")
+    css = stylesheet("plan.css.j2", "context.css.j2", "print.css.j2")
     return {
         "plan": plan,
         "css": css,

@@ -111,3 +111,37 @@ def test_a_first_choice_never_fails(name: str) -> None:
         if part is not None and part.first_choice is not None:
             chosen = next(c for c in part.candidates if c.item == part.first_choice)
             assert chosen.verdict in ("pass", "caution")
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_printed_plan_is_short_and_no_sheet_stands_half_empty(paper: str, browser: Browser) -> None:
+    """The longest of the demo plans, screw and plate: smaller type after the first sheet, no less text."""
+    page = browser.new_page()
+    page.set_content(html("zone-2-runner"))
+    page.emulate_media(media="print")
+    sizes = page.evaluate(
+        "() => [...document.querySelectorAll('.page-one ~ section :is(p, li, td, th, .ref, .note)')]"
+        ".filter(e => e.checkVisibility()).map(e => parseFloat(getComputedStyle(e).fontSize) * 72 / 96)"
+    )
+    reader = PdfReader(io.BytesIO(page.pdf(format=paper, print_background=False)))
+    page.close()
+    assert min(sizes) >= 6.0  # project default: the small print of a form
+    assert len(reader.pages) <= 24
+    filled = [lowest_text_mm(sheet) for sheet in reader.pages[:-1]]
+    height = {"A4": 297.0, "Letter": 279.4}[paper]
+    assert [k + 1 for k, low in enumerate(filled) if low < 0.6 * height] == []
+
+
+def lowest_text_mm(sheet: Any) -> float:
+    """How far down a sheet its text reaches, the caution at its foot left out, in mm."""
+    top = float(sheet.mediabox.height)
+    found: list[float] = []
+
+    def line(text: str, cm: list[float], tm: list[float], font: Any, size: float) -> None:
+        y = cm[1] * tm[4] + cm[3] * tm[5] + cm[5]
+        if text.strip():
+            found.append((top - y) * 25.4 / 72)
+
+    sheet.extract_text(visitor_text=line)
+    foot = max(found) - 9.0  # the running caution takes two lines and its rule
+    return max((y for y in found if y < foot), default=0.0)
