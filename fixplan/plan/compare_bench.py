@@ -20,6 +20,9 @@ CLOSED, COUNT = "gap open against closed", "number of plate screws"
 # a plate's working length, length and screws change together: these count as one difference
 TIED = frozenset({LENGTH, COUNT})
 
+# tested on screws alone: these statements say nothing of two plates that differ so
+OF_SCREWS = frozenset({METAL, LENGTH})
+
 
 @dataclass(frozen=True)
 class BenchTest:
@@ -123,14 +126,14 @@ def alike(a: float, b: float) -> bool:
     return f"{a:.1e}" == f"{b:.1e}"
 
 
-def _order(a: CompareCell, b: CompareCell) -> int | None:
-    """1 where a is higher at both ends, -1 where b is, 0 where alike or mixed; None where not known."""
+def _order(a: CompareCell, b: CompareCell) -> tuple[int, int] | None:
+    """For the loose and the bonded end: 1 where a is higher, -1 where b is, 0 where alike; None where not known."""
     signs = []
     for x, y in ((a.low, b.low), (a.high, b.high)):
         if x is None or y is None:
             return None
         signs.append(0 if alike(x, y) else 1 if x > y else -1)
-    return 0 if sum(signs) == 0 else (1 if sum(signs) > 0 else -1)
+    return signs[0], signs[1]
 
 
 def bench_says(topic: str, found: Sequence[Compared], cells: Sequence[CompareCell]) -> tuple[BenchSays, ...]:
@@ -145,6 +148,8 @@ def bench_says(topic: str, found: Sequence[Compared], cells: Sequence[CompareCel
         if len([name for name in sides if name not in tied]) > 1:
             continue
         for comparison, words in sides.items():
+            if a.kind == b.kind == PLATE and comparison in OF_SCREWS:
+                continue
             tests = [t for t in TESTS if t.row == topic and t.comparison == comparison]
             order = _order(by_letter[a.letter], by_letter[b.letter])
             if tests and order is not None:
@@ -162,10 +167,16 @@ def bench_says(topic: str, found: Sequence[Compared], cells: Sequence[CompareCel
     )
 
 
-def _says(sides: tuple[str, str], tests: Sequence[BenchTest], order: int) -> tuple[str, str]:
-    model = "" if order == 0 else sides[0] if order > 0 else sides[1]
+def _says(sides: tuple[str, str], tests: Sequence[BenchTest], order: tuple[int, int]) -> tuple[str, str]:
+    model = "" if sum(order) == 0 else sides[0] if sum(order) > 0 else sides[1]
     tested = {t.higher for t in tests}
-    computed = f"the beams put the {model} higher" if model else "the beams set neither higher at both ends"
+    computed = (
+        f"the beams put the {model} higher"
+        if model
+        else "the beams set the two alike"
+        if order == (0, 0)
+        else "the beams put one higher at one end and the other at the other end"
+    )
     if tested == {"untested"}:
         verdict, found = "not tested", "no bench test of this difference was found"
     elif len(tested) > 1:

@@ -346,6 +346,51 @@ def test_relations_that_bench_tests_deny_are_marked_so(words: tuple[str, str], n
         assert f'href="#src-{i}"' in page
 
 
+MARKED = [
+    # relations of the model that no bench test denies: what the page says of them
+    (("screw", "screw steel"), "stiffness-0", "not tested", "the beams put the steel higher"),
+    (("plate", "plate screws=1"), "stiffness-0", "agrees", "the beams put the shorter working length higher"),
+    (("plate", "plate screws=1"), "gap-strain", "agrees", "the beams put the longer working length higher"),
+]
+
+
+@pytest.mark.parametrize(("words", "name", "verdict", "said"), MARKED)
+def test_relations_that_bench_tests_bear_out_or_leave_open_are_marked_so(
+    words: tuple[str, str], name: str, verdict: str, said: str
+) -> None:
+    c = compared(*words)
+    [says] = row(c, name).bench
+    assert says.verdict == verdict
+    assert said in says.text
+    shown = {"agrees": "bench tests agree", "not tested": "not tested"}[verdict]
+    assert f'<span class="bench-word">{shown}</span>' in render_compare_html(c)
+
+
+def test_a_bench_test_of_screws_says_nothing_of_plates() -> None:
+    """SU24 set a 30 mm screw against one of 40 mm; no such pair of plates was tested."""
+    c = compared("plate", "plate longer")
+    assert "longer against shorter" in c.differences[0]
+    assert all(not r.bench for r in c.rows)
+    assert any(r.bench for r in compared("screw", "screw longer").rows)
+
+
+def test_purchase_and_margins_are_those_of_the_plan() -> None:
+    plan, c = demo_pair("zone-2-runner")
+    assert plan.strength is not None
+    assert plan.screw is not None
+    assert c.constructs[0].item == plan.strength.item
+    first = next(x for x in plan.screw.candidates if x.item == plan.screw.first_choice)
+    cell = row(c, "purchase").cells[0]
+    assert (cell.low, cell.high) == (plan.strength.purchase.pullout_N[0], plan.strength.purchase.pullout_N[-1])
+    margins = {
+        "run-out": first.margin_run_out_mm, "tip": first.margin_tip_mm,
+        "bite": first.margin_bite_mm, "wall": first.margin_wall_mm,
+    }  # fmt: skip
+    tightest = row(c, "tightest").cells[0]
+    assert tightest.low == pytest.approx(min(m for m in margins.values() if m is not None), rel=1e-12)
+    assert margins[tightest.text] == pytest.approx(tightest.low, rel=1e-12)
+
+
 def _variable_pitch() -> str:
     return next(s.item for s in kits().im_screws if s.thread_length is None and s.d_major == 5.5 and s.length == 40)
 
