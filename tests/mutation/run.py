@@ -73,9 +73,12 @@ FIRST: dict[str, tuple[str, ...]] = {
     ),
     "beam": ("tests/unit/test_mechanics_beam.py", "tests/published/test_aisc_sections_beams.py"),
     "plate": ("tests/unit/test_mechanics_plate.py", "tests/unit/test_mechanics_parts.py"),
+    "span": ("tests/unit/test_mechanics_plate.py", "tests/unit/test_mechanics_screw.py"),
+    "head": ("tests/unit/test_mechanics_correction.py",),
+    "parts": ("tests/unit/test_mechanics_parts.py",),
     "screw": ("tests/unit/test_mechanics_screw.py", "tests/unit/test_mechanics_parts.py"),
     "correction_data": ("tests/published/test_solids_3d.py",),
-    "correction": ("tests/unit/test_mechanics_screw.py", "tests/published/test_solids_3d.py"),
+    "correction": ("tests/unit/test_mechanics_correction.py", "tests/published/test_solids_3d.py"),
 }  # fmt: skip
 BEAM_MODULES = (
     *(
@@ -92,6 +95,7 @@ BEAM_MODULES = (
     ),
     *("plate", "responses", "screw", "section", "span", "stations"),
 )
+WHOLE = ("bracket", "evaluate", "plate", "screw", "span", "head", "correction", "parts")
 # the slowest last
 OTHERS = (
     "tests/published/test_solids_3d.py",
@@ -112,6 +116,10 @@ def tests_for(module: str) -> list[str]:
     rest = (*BEAMS, *OTHERS, *meshed) if beams else (*STRENGTH, "tests/properties/test_formula_dimensions.py")
     unit = sorted(str(p.relative_to(ROOT)) for p in (ROOT / "tests/unit").glob("test_strength*.py"))
     books = sorted(str(p.relative_to(ROOT)) for p in (ROOT / "tests/published").glob("test_*_beams.py"))
+    # books on sections and beams know nothing of a whole construct; the slow ones among them have their own place
+    books = [b for b in books if b not in OTHERS]
+    if module in WHOLE:
+        books, rest = [*BEAMS, *books], OTHERS
     wanted = [*FIRST.get(module, ()), *(books if beams else unit), *rest]
     return [t for t in dict.fromkeys(wanted) if (ROOT / t).exists() and t not in WITHOUT]
 
