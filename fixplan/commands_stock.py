@@ -23,12 +23,12 @@ from fixplan.report.jsonio import plan_document
 from fixplan.report.stock_html import list_sheet, pick_list
 from fixplan.stock.allocate import Allocation, allocate
 from fixplan.stock.from_plan import need_of, read_plan
-from fixplan.stock.lists import read_theatre_list
 from fixplan.stock.model import Need, ShelfReport
 from fixplan.stock.order import OrderLine, order_lines
 from fixplan.stock.order_sheet import order_csv, order_xlsx
 from fixplan.stock.output import document, summary
 from fixplan.stock.recalled import RecallReport
+from fixplan.stock.theatre_list import read_theatre_list
 
 NOT_COVERED = 3
 """Exit status when a piece is short or a screw length unknown; refused is 2 and done is 0."""
@@ -135,7 +135,20 @@ def planned(entries: Sequence[Entry], kits: KitSet, terms: Terms, gtins: Mapping
             needs.append(need)
     if problems:
         raise InputError(problems, "the list of cases")
-    return needs
+    return _same_place(needs)
+
+
+def _same_place(needs: Sequence[Need]) -> list[Need]:
+    """The needs, with a note on each whose place of its day is another case's too."""
+    at: dict[tuple[date, int], list[str]] = {}
+    for need in needs:
+        at.setdefault((need.date, need.order), []).append(need.case)
+    out = []
+    for need in needs:
+        others = [case for case in at[need.date, need.order] if case != need.case]
+        what = f"Place {need.order} of {need.date.isoformat()} is given to {', '.join(others)} too; check the list."
+        out.append(replace(need, notes=(*need.notes, what)) if others else need)
+    return out
 
 
 def _in(path: Path, where: str) -> str:
@@ -146,6 +159,9 @@ def _in(path: Path, where: str) -> str:
 def _plan(path: Path, kits: KitSet, terms: Terms) -> dict[str, Any]:
     if path.suffix == ".json":
         return read_plan(path, kits)
+    if path.is_file() and path.suffix != ".toml":
+        right = "a case file that ends in .toml, or the -plan.json of `fixplan plan`"
+        raise InputError([Problem(str(path), "is neither a case file nor a plan", right)])
     case = read_case(path)
     return plan_document(make_plan(case, kits, terms.on, seed=terms.seed, draws=terms.draws, worksheet=False))
 

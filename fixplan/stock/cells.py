@@ -187,6 +187,30 @@ def date(text: str, style: str = "") -> tuple[dt.date, str]:
     raise CellError("not a date; write it as 2026-12-03")
 
 
+def day(text: str) -> dt.date:
+    """The day of surgery: a date as `date` reads it, never a month alone.
+
+    Raises:
+        CellError: as `date`, and for a month without its day.
+    """
+    found, note = date(text)
+    if note:
+        raise CellError(f"{text.strip()!r} is a month without its day; write the day of surgery as 2026-12-03")
+    return found
+
+
+def place(text: str) -> int:
+    """A place on the list: a whole number from 1.
+
+    Raises:
+        CellError: as `count`, and for 0.
+    """
+    found = count(text)
+    if not found:
+        raise CellError("place 0 of a list; places count from 1")
+    return found
+
+
 def _numeric(a: int, b: int, year: int, style: str) -> dt.date:
     if style == DAY_FIRST:
         return _day(year, b, a)

@@ -1,10 +1,8 @@
-"""The small lists beside the shelf: recalled lots, the theatre list, and item codes by GTIN."""
+"""The small lists beside the shelf: recalled lots, past cases, and item codes by GTIN."""
 
 from __future__ import annotations
 
-import datetime as dt
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,7 +11,7 @@ from typing import Any
 from fixplan.problems import InputError, Problem
 from fixplan.stock import cells, gs1
 from fixplan.stock.cells import CellError
-from fixplan.stock.headers import plain, unit_of
+from fixplan.stock.headers import date_style, plain, unit_of
 from fixplan.stock.model import Recall
 from fixplan.stock.table import FORMULA, SheetError, read_table, refused_file
 
@@ -22,11 +20,6 @@ RECALL_WORDS = {
     "item": ("item", "item code", "code", "ref", "reference"),
     "gtin": ("gtin",),
     "note": ("note", "notice", "reason", "remark"),
-}
-LIST_WORDS = {
-    "case": ("case", "case file", "file"),
-    "date": ("date", "day", "date of surgery"),
-    "order": ("order", "no", "position", "list order"),
 }
 PAST_WORDS = {
     "item": ("item", "item code", "size used", "item used", "code", "ref", "reference"),
@@ -41,16 +34,6 @@ PAST_WORDS = {
 }
 PAST_LENGTHS = ("length", "canal", "canal_ap", "canal_lateral", "straight_segment", "from_base")
 CODE_WORDS = {"item": RECALL_WORDS["item"], "gtin": ("gtin",)}
-
-
-@dataclass(frozen=True)
-class ListEntry:
-    """One case of a theatre list: its case file, its day, and its place on that day from 1."""
-
-    path: Path
-    date: dt.date
-    order: int
-    line: int
 
 
 @dataclass(frozen=True)
@@ -79,7 +62,8 @@ def read_rows(
 ) -> list[tuple[int, dict[str, str]]]:
     """The rows of a small table by field. Any cell that cannot be used refuses the file: these lists decide alone.
 
-    A bare number in one of the fields `lengths` gets the unit that its header names.
+    A bare number in one of the fields `lengths` gets the unit that its header names; a date whose header spells the
+    order of day and month (DD/MM/YYYY) comes back as 2026-12-03.
     """
     field_of = {w: f for f, ws in words.items() for w in ws}
 
@@ -93,19 +77,38 @@ def read_rows(
             raise SheetError(f"has no header that is understood; name the columns {', '.join(words)}")
     except SheetError as error:
         raise refused_file(path, error) from None
-    at = {field_of[plain(c)]: i for i, c in enumerate(table.rows[head][1]) if plain(c) in field_of}
-    problems = [Problem(str(path), f"no column {f}", f"columns: {', '.join(words)}") for f in needed if f not in at]
-    units = {f: unit_of(table.rows[head][1][at[f]]) for f in lengths if f in at}
+    heads = table.rows[head][1]
+    columns: dict[str, list[int]] = {}
+    for i, c in enumerate(heads):
+        if plain(c) in field_of:
+            columns.setdefault(field_of[plain(c)], []).append(i)
+    problems = [
+        Problem(
+            str(path),
+            f"{len(same)} columns that mean {f} ({', '.join(repr(heads[i]) for i in same)})",
+            "keep or rename one",
+        )
+        for f, same in columns.items()
+        if len(same) > 1
+    ]
+    at = {f: same[0] for f, same in columns.items()}
+    problems += [Problem(str(path), f"no column {f}", f"columns: {', '.join(words)}") for f in needed if f not in at]
+    units = {f: unit_of(heads[at[f]]) for f in lengths if f in at}
+    style = date_style(heads[at["date"]]) if "date" in at else ""
     out = []
     for line, row in table.rows[head + 1 :]:
         if not any(row):
             continue
-        if len(row) != len(table.rows[head][1]) or any(c == FORMULA or c.startswith("=") for c in row):
+        if len(row) != len(heads) or any(c == FORMULA or c.startswith("=") for c in row):
             problems.append(
                 Problem(f"{path}, line {line}", "a formula, or not as many cells as the header", "plain cells")
             )
             continue
-        out.append((line, {f: _with_unit(row[i], units.get(f, "")) for f, i in at.items()}))
+        found = {f: _with_unit(row[i], units.get(f, "")) for f, i in at.items()}
+        try:
+            out.append((line, found | ({"date": _in_order(found["date"], style)} if style else {})))
+        except CellError as error:
+            problems.append(Problem(f"{path}, line {line}, date", str(error)))
     if problems:
         raise InputError(problems)
     return out
@@ -113,6 +116,12 @@ def read_rows(
 
 def _with_unit(cell: str, unit: str) -> str:
     return f"{cell} {unit}" if unit and re.fullmatch(r"[\d.]+( ?(±|\+/-) ?[\d.]+)?", cell) else cell
+
+
+def _in_order(cell: str, style: str) -> str:
+    """A date in the order of day and month of its header, written so that it has one reading; a month alone stays."""
+    found, note = cells.date(cell, style)
+    return cell if note else found.isoformat()
 
 
 def read_recalls(path: str | Path) -> tuple[Recall, ...]:
@@ -187,51 +196,6 @@ def read_past_cases(path: str | Path) -> tuple[PastCase, ...]:
         out.append(PastCase(line, item, given))
     if not rows:
         problems.append(Problem(str(path), "no cases", "at least one line below the header"))
-    if problems:
-        raise InputError(problems)
-    return tuple(out)
-
-
-def _toml_rows(path: Path) -> list[tuple[int, dict[str, str]]]:
-    try:
-        table = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise InputError([Problem(str(path), f"cannot be read as TOML ({error})", "[[case]] tables")]) from None
-    rows = table.get("case")
-    if not isinstance(rows, list) or not all(isinstance(r, dict) for r in rows):
-        raise InputError([Problem(str(path), "no [[case]] tables", "[[case]] with file, date and order")])
-    return [(i, {{"file": "case"}.get(k, k): str(v) for k, v in row.items()}) for i, row in enumerate(rows, start=1)]
-
-
-def read_theatre_list(path: str | Path) -> tuple[ListEntry, ...]:
-    """A theatre list from TOML ([[case]] with file, date, order), CSV or .xlsx (columns case, date, order).
-
-    Case files are looked for beside the list. Without an order, cases of one day follow each other as written.
-
-    Raises:
-        InputError: with every line that cannot be used.
-    """
-    path = Path(path)
-    rows = _toml_rows(path) if path.suffix == ".toml" else read_rows(path, LIST_WORDS, ("case", "date"))
-    out: list[ListEntry] = []
-    problems: list[Problem] = []
-    seen: dict[dt.date, int] = {}
-    for line, row in rows:
-        where = f"{path}, {'case' if path.suffix == '.toml' else 'line'} {line}"
-        try:
-            day, _ = cells.date(row.get("date", ""))
-            seen[day] = seen.get(day, 0) + 1
-            order = cells.count(row["order"]) if row.get("order") else seen[day]
-        except CellError as error:
-            problems.append(Problem(where, str(error)))
-            continue
-        file = path.parent / row.get("case", "")
-        if not row.get("case") or not file.is_file():
-            problems.append(Problem(where, f"no case file {row.get('case', '')!r}", f"a case file beside {path.name}"))
-            continue
-        out.append(ListEntry(file, day, order, line))
-    if not out and not problems:
-        problems.append(Problem(str(path), "no cases", "at least one case file with its date"))
     if problems:
         raise InputError(problems)
     return tuple(out)

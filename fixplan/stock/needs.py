@@ -38,7 +38,7 @@ def read_needs(path: str | Path, kits: KitSet, gtins: Gtins = None) -> tuple[Nee
     for line, row in read_rows(path, WORDS, ("case", "date", "order", "role", "item", "pieces")):
         where = f"{path}, line {line}"
         try:
-            when = cells.date(row["date"])[0], cells.count(row["order"])
+            when = cells.day(row["date"]), cells.place(row["order"])
             pieces = cells.count(row["pieces"])
         except CellError as error:
             problems.append(Problem(where, str(error)))

@@ -26,12 +26,12 @@ from fixplan.report.stock_html import list_sheet, pick_list, pick_lists
 from fixplan.stock.allocate import Allocation, allocate
 from fixplan.stock.coverage import coverage, smallest_set, trade_off
 from fixplan.stock.depth import stock_depth, worked_service
-from fixplan.stock.lists import read_theatre_list
 from fixplan.stock.model import Item, Need, ShelfRow
 from fixplan.stock.needs import read_needs
 from fixplan.stock.order import order_lines
 from fixplan.stock.recalled import RecallReport, check_recalls
 from fixplan.stock.shelf import read_shelf
+from fixplan.stock.theatre_list import read_theatre_list
 
 DEMO = Path(__file__).parents[2] / "demo_cases"
 ON = dt.date(2026, 12, 1)

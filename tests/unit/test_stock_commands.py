@@ -142,6 +142,20 @@ def test_a_list_is_dated_by_its_own_dates_and_says_so(run, place: Path) -> None:
     assert "The list says 2026-12-05, the case file 2026-12-03" in out
 
 
+def test_two_cases_at_one_place_are_told_of_each_other(run, place: Path) -> None:
+    for label in ("b", "c"):
+        (place / f"{label}.toml").write_text(CASE.format(label=label), encoding="utf-8")
+    (place / "list.csv").write_text("case,date,order\na.toml,2026-12-03,1\nb.toml,2026-12-03,1\nc.toml,2026-12-04,1\n")
+    run("stock", "--list", "list.csv", "--shelf", "shelf.csv", "--out", "o", *QUICK)
+    found = json.loads((place / "o" / "stock.json").read_text(encoding="utf-8"))
+    told = {c["case"]: [n for n in c["notes"] if n.startswith("Place 1")] for c in found["cases"]}
+    assert told == {
+        "A-1": ["Place 1 of 2026-12-03 is given to b too; check the list."],
+        "b": ["Place 1 of 2026-12-03 is given to A-1 too; check the list."],
+        "c": [],
+    }
+
+
 def test_a_past_day_is_marked(run, place: Path) -> None:
     _, out, _ = run("stock", "a.toml", "--shelf", "shelf.csv", "--on", "2026-12-04", "--draws", "0")
     assert "The day of this case, 2026-12-03, is past on 2026-12-04" in out
@@ -199,6 +213,7 @@ def test_a_progress_bar_is_told_of_every_case(run, place: Path, monkeypatch: pyt
         (["stock", "a.toml"], "Missing option '--shelf'"),
         (["stock", "--shelf", "shelf.csv"], "no case is named"),
         (["stock", "none.toml", "--shelf", "shelf.csv"], "no such file"),
+        (["stock", "shelf.csv", "--shelf", "shelf.csv"], "shelf.csv: is neither a case file nor a plan"),
         (["stock", "a.toml", "--shelf", "none.csv"], "none.csv"),
         (["stock", "a.toml", "--shelf", "."], "Is a directory"),
         (["stock", "a.toml", "--shelf", "empty.csv"], "empty"),

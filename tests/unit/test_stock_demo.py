@@ -21,12 +21,13 @@ from fixplan.kits import load_kits
 from fixplan.problems import InputError
 from fixplan.stock.allocate import Allocation, Trolley, allocate
 from fixplan.stock.fetch import fetch_list
-from fixplan.stock.lists import read_recalls, read_theatre_list
+from fixplan.stock.lists import read_recalls
 from fixplan.stock.model import ShelfReport
 from fixplan.stock.needs import read_needs
 from fixplan.stock.order import order_lines
 from fixplan.stock.output import document, summary
 from fixplan.stock.shelf import read_shelf
+from fixplan.stock.theatre_list import read_theatre_list
 
 DEMO = Path(__file__).parents[2] / "demo_cases"
 ON = dt.date(2026, 12, 1)

@@ -20,9 +20,10 @@ from fixplan.commands_stock import Entry, Terms, planned
 from fixplan.kits import load_kits
 from fixplan.resources import resource_dir
 from fixplan.stock.allocate import Allocation, Trolley, allocate
-from fixplan.stock.lists import read_recalls, read_theatre_list
+from fixplan.stock.lists import read_recalls
 from fixplan.stock.model import Need
 from fixplan.stock.shelf import read_shelf
+from fixplan.stock.theatre_list import read_theatre_list
 
 DEMO = Path(str(resource_dir("demo_cases")))
 ON = dt.date(2026, 11, 25)

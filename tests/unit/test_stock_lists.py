@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 
 from fixplan.problems import InputError
-from fixplan.stock.lists import read_codes, read_past_cases, read_recalls, read_theatre_list
+from fixplan.stock.lists import read_codes, read_past_cases, read_recalls
 from fixplan.stock.model import Recall
 from fixplan.stock.shelf import read_shelf
+from fixplan.stock.theatre_list import read_theatre_list
 
 GTIN = "09501101530003"
 
@@ -34,6 +35,7 @@ def test_recalls(tmp_path: Path) -> None:
         ("lot,gtin\nL1,09501101530004\n", "check digit is 4, and 3 would be right"),
         ("lot,item\nL1\n", "not as many cells"),
         ("lot\n=1+1\n", "formula"),
+        ("lot;batch\nL1;L2\n", r"2 columns that mean lot \('lot', 'batch'\)"),
         ("", "is empty"),
     ],
 )
@@ -80,12 +82,25 @@ def test_without_an_order_cases_follow_as_written(cases: Path) -> None:
     assert [e.order for e in read_theatre_list(write(cases, "list.csv", rows))] == [1, 1, 2]
 
 
+@pytest.mark.parametrize(("order", "day"), [("DD/MM/YYYY", (12, 3)), ("MM/DD/YYYY", (3, 12)), ("m-d-y", (3, 12))])
+def test_the_header_of_a_theatre_list_may_spell_the_order_of_its_dates(
+    cases: Path, order: str, day: tuple[int, int]
+) -> None:
+    """As the refusal of 03/12/2026 advises."""
+    rows = f"case,date of surgery ({order})\na.toml,03/12/2026\n"
+    assert read_theatre_list(write(cases, "list.csv", rows))[0].date == dt.date(2026, *day)
+
+
 @pytest.mark.parametrize(
     ("name", "text", "word"),
     [
         ("list.csv", "case,date\nc.toml,2026-12-03\n", "no case file 'c.toml'"),
         ("list.csv", "case,date\na.toml,03/04/2026\n", "line 2: day and month could be exchanged"),
         ("list.csv", "case,date,order\na.toml,2026-12-03,1.5\n", "fraction"),
+        ("list.csv", "case,date\na.toml,2026-12\n", "line 2: '2026-12' is a month without its day"),
+        ("list.csv", "case,date (MM/DD/YYYY)\na.toml,13/12/2026\n", "line 2, date: no such date"),
+        ("list.csv", "case,date,order\na.toml,2026-12-03,0\n", "line 2: place 0 of a list"),
+        ("list.csv", "case,date,day\na.toml,2026-12-03,2026-12-04\n", r"2 columns that mean date \('date', 'day'\)"),
         ("list.csv", "case,date\n", "no cases"),
         ("list.toml", "[[case]]\n", "case 1"),
         ("list.toml", "case = 1\n", r"no \[\[case\]\] tables"),
