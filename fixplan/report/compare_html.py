@@ -53,7 +53,7 @@ def held_findings(k: Compared) -> list[Finding]:
 
 def verdict_words(k: Compared) -> str:
     """What stands behind the verdict over the sizing rules: that cautions go with it, and their rules."""
-    rules = ", ".join(f.label for f in k.cautions)
+    rules = ", ".join(f.label.removeprefix(f"{k.kind}: ") for f in k.cautions)
     if not rules:
         return ""
     return f"with cautions: {rules}" if k.verdict == PASS else f"not met: {rules}"

@@ -77,7 +77,8 @@ def _fit(c: Comparison) -> list[str]:
 def _table(c: Comparison) -> list[str]:
     wide = (WIDTH - LABEL) // len(c.constructs)
     rule = "-" * (LABEL + wide * len(c.constructs))
-    lines = [" " * LABEL + "".join(k.letter.ljust(wide) for k in c.constructs).rstrip(), rule]
+    heads = [textwrap.shorten(plain(f"{k.letter}  {k.asked}"), wide - 1, placeholder="...") for k in c.constructs]
+    lines = [" " * LABEL + "".join(head.ljust(wide) for head in heads).rstrip(), rule]
     for row in c.rows:
         if row.name in BELOW:
             continue
