@@ -43,7 +43,10 @@ def common(
     shelf: Annotated[Path, typer.Option("--shelf", help="The shelf: CSV or .xlsx, one line per pack or lot.")],
     recalled: Annotated[
         Path | None,
-        typer.Option("--recalled", help="Recalled lots (CSV, .xlsx): lot, or also item, GTIN, note."),
+        typer.Option(
+            "--recalled",
+            help="Recalled lots (CSV, .xlsx): lot (or all), or also item, GTIN, note.",
+        ),
     ] = None,
     codes: Annotated[
         Path | None, typer.Option("--codes", help="Item code of each GTIN (CSV, .xlsx): gtin, item.")

@@ -15,6 +15,8 @@ from fixplan.stock.headers import date_style, plain, unit_of
 from fixplan.stock.model import Recall
 from fixplan.stock.table import FORMULA, SheetError, read_table, refused_file
 
+SEVERAL = re.compile(r"[,;\n]|\s(?:to|and|until|through)\s|\.\.|…", re.IGNORECASE)
+"""What parts several lots in one cell: they would match nothing, and a recalled pack would stay."""
 RECALL_WORDS = {
     "lot": ("lot", "lot number", "lot no", "batch", "batch number", "batch no"),
     "item": ("item", "item code", "code", "ref", "reference"),
@@ -127,6 +129,8 @@ def _in_order(cell: str, style: str) -> str:
 def read_recalls(path: str | Path) -> tuple[Recall, ...]:
     """Recalled lots from CSV or .xlsx with the columns lot, and optionally item, gtin and note.
 
+    `all` under lot, with an item or a GTIN, recalls every lot of it.
+
     Raises:
         InputError: when anything in the file cannot be used.
     """
@@ -135,14 +139,24 @@ def read_recalls(path: str | Path) -> tuple[Recall, ...]:
     problems: list[Problem] = []
     for line, row in read_rows(path, RECALL_WORDS, ("lot",)):
         if not row["lot"]:
-            problems.append(Problem(f"{path}, line {line}", "no lot", "the lot number as on the pack"))
+            right = "the lot number as on the pack, or 'all' with an item or GTIN"
+            problems.append(Problem(f"{path}, line {line}", "no lot", right))
+            continue
+        if SEVERAL.search(row["lot"]):
+            what = f"{row['lot']!r} is more than one lot"
+            problems.append(Problem(f"{path}, line {line}, lot", what, "one line for each lot"))
             continue
         try:
             gtin = gs1.gtin14(row["gtin"]) if row.get("gtin") else ""
         except CellError as error:
             problems.append(Problem(f"{path}, line {line}, gtin", str(error)))
             continue
-        out.append(Recall(row["lot"], row.get("item", ""), gtin, row.get("note", ""), line))
+        recall = Recall(row["lot"], row.get("item", ""), gtin, row.get("note", ""), line)
+        if recall.every_lot and not (recall.item or recall.gtin):
+            what = f"{recall.lot!r} under lot, and no item or GTIN"
+            problems.append(Problem(f"{path}, line {line}", what, "the product whose lots are all recalled"))
+            continue
+        out.append(recall)
     if problems:
         raise InputError(problems)
     return tuple(out)

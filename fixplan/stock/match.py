@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -85,14 +85,20 @@ def _same_product(recall: Recall, row: ShelfRow) -> bool | None:
     return any(agree) if agree else None
 
 
+def _noted(recall: Recall) -> str:
+    return f" ({recall.note})" if recall.note else ""
+
+
 def recalled(row: ShelfRow, recall: Recall) -> str:
     """Why a recall keeps a row out, or the empty string.
 
     An equal lot bars, unless both sides state one kind of identifier and it differs: a doubt keeps the pack out.
     """
     same = _same_product(recall, row)
+    if recall.every_lot:
+        return f"recalled: all lots of {recall.item or 'GTIN ' + recall.gtin}{_noted(recall)}" if same else ""
     if row.lot and lot_key(row.lot) == lot_key(recall.lot) and same is not False:
-        return f"recalled: lot {row.lot}" + (f" ({recall.note})" if recall.note else "")
+        return f"recalled: lot {row.lot}{_noted(recall)}"
     if not row.lot and same:
         return f"lot not stated while lot {recall.lot} of it is recalled; look at the pack"
     return ""
@@ -174,7 +180,9 @@ class Index:
         found: list[int] = []
         against: list[tuple[int, str]] = []
         for i in self.near(item):
-            why = mismatch(item, self.rows[i]) or barred(self.rows[i], self.recalls)
+            row = self.rows[i]
+            # a row without a code is taken for the item, so a recall of the item is one of the row
+            why = mismatch(item, row) or barred(replace(row, item=row.item or item.item), self.recalls)
             if why:
                 against.append((i, why))
             else:

@@ -48,7 +48,7 @@ class Unmatched:
         of = self.recall.item or (f"GTIN {self.recall.gtin}" if self.recall.gtin else "")
         where = ", ".join(str(n) for n in self.lines)
         return (
-            f"lot {self.recall.lot}"
+            self.recall.lots
             + (f" of {of}" if of else "")
             + (f" (line {self.recall.line} of the list)" if self.recall.line else "")
             + (f"; shelf line {where} bears this lot under another code: look at the pack" if where else "")
@@ -75,19 +75,21 @@ class RecallReport:
 
 
 class _Near:
-    """The entries that could concern a row: of its lot, or of its product where it states no lot."""
+    """The entries that could concern a row: of its lot, of every lot, or of its product where it states no lot."""
 
     def __init__(self, recalls: Sequence[Recall]) -> None:
         self.by: dict[tuple[str, str], list[int]] = {}
         for i, recall in enumerate(recalls):
-            keys = (("lot", lot_key(recall.lot)), ("item", word_key(recall.item)), ("gtin", recall.gtin))
+            product = [("item", word_key(recall.item)), ("gtin", recall.gtin)]
+            # a recall of every lot stands under "every", which a row that states its lot is held against too
+            keys = [("every", "")] if recall.every_lot else [("lot", lot_key(recall.lot)), *product]
             for key in keys:
                 self.by.setdefault(key, []).append(i)
 
     def of(self, row: ShelfRow) -> list[int]:
         lot, product = [("lot", lot_key(row.lot))], [("item", word_key(row.item)), ("gtin", row.gtin)]
         keys = lot if row.lot else [key for key in product if key[1]]
-        return sorted({i for key in keys for i in self.by.get(key, ())})
+        return sorted({i for key in (("every", ""), *keys) for i in self.by.get(key, ())})
 
 
 def held_against(path: str | Path, recalls: Sequence[Recall], shelf: ShelfReport, sha256: str = "") -> RecallReport:

@@ -72,9 +72,10 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         "recall",
-        "A recalled lot is not allotted, and every line of the shelf that bears it is listed to be taken off, also "
-        "when no case asks for it; lots are compared without regard to case, spaces and leading zeros. A piece "
-        "whose lot is not stated is not allotted while a recall names its item or GTIN.",
+        "A recalled lot, or every lot of a recalled item, is not allotted, and every line of the shelf that bears it "
+        "is listed to be taken off, also when no case asks for it; lots are compared without regard to case, spaces, "
+        "hyphens and leading zeros. A piece whose lot is not stated is not allotted while a recall names its item or "
+        "GTIN; one found by its sizes alone counts as the item it was found for.",
         "project default",
     ),
     Rule(

@@ -88,6 +88,15 @@ def test_material_sterility_name_and_holes(item: Item, changes: dict[str, Any], 
         ({"lot": "A1"}, Recall("A1", item="Y"), "recalled"),
         ({"item": "X"}, Recall("A1", item="X"), "lot not stated while lot A1 of it is recalled"),
         ({"item": "X"}, Recall("A1"), ""),
+        ({"lot": "A1", "item": "X"}, Recall("All lots", item="x", note="letter 3"), "all lots of x (letter 3)"),
+        (
+            {"lot": "A1", "gtin": "09501101530003"},
+            Recall("*", gtin="09501101530003"),
+            "all lots of GTIN 09501101530003",
+        ),
+        ({"item": "X"}, Recall("all", item="X"), "recalled: all lots of X"),
+        ({"lot": "all", "item": "Y"}, Recall("all", item="X"), ""),
+        ({"lot": "A1"}, Recall("all", item="X"), ""),
     ],
 )
 def test_recalled_lots(changes: dict[str, Any], recall: Recall, barred_for: str) -> None:
@@ -95,6 +104,15 @@ def test_recalled_lots(changes: dict[str, Any], recall: Recall, barred_for: str)
     found = barred(row(**changes), [recall])
     assert barred_for in found
     assert bool(found) == bool(barred_for)
+
+
+@pytest.mark.parametrize(("lot", "recall"), [("A1", Recall("all", item="S45-46")), ("", Recall("A1", item="s45-46"))])
+def test_a_pack_found_by_its_sizes_is_held_against_recalls_of_what_it_was_found_for(lot: str, recall: Recall) -> None:
+    """It bears no code to compare, and may be the recalled item all the same."""
+    alone, coded = row(lot=lot), row(lot=lot, item="other", diameter_mm=None)
+    assert Index([alone, coded], [recall]).find(SCREW).rows == ()
+    assert Index([alone], [replace(recall, item="other")]).find(SCREW).rows == (0,)
+    assert Index([alone], ()).find(SCREW).rows == (0,)
 
 
 def test_sterile_without_a_date_is_not_used() -> None:

@@ -116,8 +116,16 @@ def test_a_shortage_names_every_line_and_why_it_was_set_aside(tmp_path: Path) ->
     assert "the same pack as on line 4" in reasons["shelf line 7, row C"]
 
 
+def test_a_recall_of_all_lots_takes_every_pack_of_the_item_off(tmp_path: Path) -> None:
+    (tmp_path / "shelf.csv").write_text(SHELF + "p2,1,L7,2027-01-31,row E\n", encoding="utf-8")
+    (tmp_path / "recalls.csv").write_text("lot,item\nall,P2\nall,P8\n", encoding="utf-8")
+    found = check_recalls(tmp_path / "recalls.csv", read_shelf(tmp_path / "shelf.csv", on=ON))
+    assert [(o.row.line, o.why) for o in found.off_shelf] == [(n, "recalled: all lots of P2") for n in (3, 6)]
+    assert [u.text() for u in found.unmatched] == ["all lots of P8 (line 3 of the list)"]
+
+
 CODES = st.sampled_from(["", "P1", "p1", "P2"])
-LOTS = st.sampled_from(["", "L1", "l-1", "01", "1", "L2"])
+LOTS = st.sampled_from(["", "L1", "l-1", "01", "1", "L2", "all"])
 
 
 @given(
