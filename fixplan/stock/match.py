@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fixplan.stock.bore import DOES_NOT_SAY
+from fixplan.stock.described import against, name_key, word_key
 from fixplan.stock.model import Item, Recall, ShelfRow
 
 SIZES = ("diameter_mm", "length_mm", "thread_mm")
@@ -20,11 +21,6 @@ def _same_size(a: float, b: float) -> bool:
     return round(a, 2) == round(b, 2)
 
 
-def word_key(text: str) -> str:
-    """A code or a name as it is compared: without regard to case and spaces."""
-    return " ".join(text.casefold().split())
-
-
 def _identified(item: Item, row: ShelfRow) -> tuple[bool, bool]:
     """Whether an item code, and whether a GTIN, says that the row is the item."""
     return bool(item.item) and word_key(item.item) == word_key(row.item), bool(row.gtin) and row.gtin in item.gtins
@@ -33,11 +29,12 @@ def _identified(item: Item, row: ShelfRow) -> tuple[bool, bool]:
 def mismatch(item: Item, row: ShelfRow) -> str | None:
     """None when `row` is `item`; else why not, or the empty string when it is plainly another thing.
 
-    A code or a GTIN identifies; a size, kind, bore or material that contradicts it is a reason against. Without a code
-    or a GTIN in common, kind, bore and every stated size have to be stated on the shelf too.
+    A code or a GTIN identifies; a size (in a column or in the description), kind, bore or material that contradicts it
+    is a reason against. Without a code or a GTIN in common, kind, bore and every stated size have to be stated on the
+    shelf too.
     """
     coded, known = _identified(item, row)
-    named = item.kind == "instrument" and bool(item.name) and word_key(item.name) == word_key(row.name)
+    named = item.kind == "instrument" and bool(item.name) and name_key(item.name) == name_key(row.name)
     sized = row.kind == item.kind and bool(item.diameter_mm and item.length_mm)
     if not (coded or known or named):
         if not sized or not (row.diameter_mm and row.length_mm):
@@ -58,6 +55,8 @@ def mismatch(item: Item, row: ShelfRow) -> str | None:
             return f"its {WORDS[size]} is {have:g} mm on the shelf and {want:g} mm in the plan"
         if have is None and not (coded or known):
             return f"its {WORDS[size]} is not stated on the shelf"
+    if why := against(item, row.name):
+        return why
     if item.holes is not None and row.holes != item.holes and not (row.holes is None and (coded or known)):
         return f"it has {row.holes} holes and {item.holes} are wanted" if row.holes else "its holes are not stated"
     if item.material and word_key(row.material) != word_key(item.material):
@@ -159,7 +158,7 @@ class Index:
         if r.gtin:
             yield "gtin", r.gtin
         if r.name:
-            yield "name", word_key(r.name)
+            yield "name", name_key(r.name)
         if r.kind and r.diameter_mm and r.length_mm:
             yield r.kind, round(r.diameter_mm, 2), round(r.length_mm, 2)
 
@@ -169,7 +168,7 @@ class Index:
         if item.item:
             keys.append(("item", word_key(item.item)))
         if item.name and item.kind == "instrument":
-            keys.append(("name", word_key(item.name)))
+            keys.append(("name", name_key(item.name)))
         if item.diameter_mm and item.length_mm:
             keys.append((item.kind, round(item.diameter_mm, 2), round(item.length_mm, 2)))
         places = sorted({i for k in keys for i in self._by.get(k, ())})

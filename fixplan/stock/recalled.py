@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from fixplan.stock.described import word_key
 from fixplan.stock.lists import read_recalls
-from fixplan.stock.match import lot_key, recalled, word_key
+from fixplan.stock.match import lot_key, recalled
 from fixplan.stock.model import Recall, ShelfReport, ShelfRow
 
 

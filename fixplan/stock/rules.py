@@ -96,8 +96,9 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         "match",
-        "A piece matches by item code or GTIN, or by kind and every size that the plan states; sizes agree to 0.01 mm. "
-        "What the shelf does not state is not taken as right.",
+        "A piece matches by item code or GTIN, an instrument also by its name, or by kind and every size that the plan "
+        "states; sizes agree to 0.01 mm. What the shelf does not state is not taken as right; a line whose columns or "
+        "description contradict its code is not used.",
         "project default",
     ),
     Rule(
