@@ -348,7 +348,9 @@ def _half(tradeoffs: Sequence[TradeOff]) -> Question | None:
     for c in t.curves[1:2]:
         here, half = at(c, x), at(c, x / 2)
         if here is not None and half is not None:
-            line = f"At the bonded end it goes from {two_digits(100 * here)} to {two_digits(100 * half)} %"
+            told = [two_digits(100 * v) for v in (here, half)]
+            same = told[0] == told[1]
+            line = f"At the bonded end it {f'stays at {told[0]}' if same else f'goes from {told[0]} to {told[1]}'} %"
             if abs(half - here) < HARDLY * abs(here):
                 line += ": there bone and plate move as one up to the gap, and the innermost screws hardly matter"
             lines.append(line + ".")

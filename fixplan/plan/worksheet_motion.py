@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fixplan.mechanics import flexure, gap, loadcases
 from fixplan.mechanics.parts import SIDES
+from fixplan.plan.readings import two_digits
 from fixplan.plan.worksheet_bent import Bent
 from fixplan.plan.worksheet_line import Sheet
 from fixplan.plan.worksheet_parts import one, widths_at
@@ -41,8 +42,8 @@ def gap_lines(sheet: Sheet, b: Bent) -> None:
             f"{p.kind.capitalize()}: strain in the gap, {b.end} end",
             gap.gap_strain,
             {"displacement": abs(moved[widest]), "gap": one(p.fracture.gap)},
-            f"At the {widest} cortex, which moves most, {'opening' if moved[widest] > 0 else 'closing'}. A theory "
-            "check, not pass or fail.",
+            f"{two_digits(100 * (e.gap_strain or 0.0))} %, at the {widest} cortex, which moves most, "
+            f"{'opening' if moved[widest] > 0 else 'closing'}. A theory check, not pass or fail.",
             strain,
         )
 
@@ -67,6 +68,7 @@ def stiffness_lines(sheet: Sheet, b: Bent, *, first: bool) -> None:
             f"Of intact bone, {b.end} end",
             flexure.stiffness_ratio,
             {"stiffness": K, "intact": e.stiffness_N_per_mm / e.ratio_to_intact},
+            f"{two_digits(100 * e.ratio_to_intact)} %.",
             shows={b.key("ratio_to_intact"): e.ratio_to_intact},
         )
     if e.EI_N_m2 is None:
