@@ -107,7 +107,7 @@ def make_plan(
         )
         if worksheet:
             best = None if screw.first_choice is None else _first(sized, screw)
-            worked += screw_sheet(frame, forces, sized, screw, resolved.thresholds, best)
+            worked += screw_sheet(frame, read, forces, sized, screw, resolved.thresholds, best)
     plate: PlatePlan | None = None
     where: Bed | None = None
     item: Plate | None = None

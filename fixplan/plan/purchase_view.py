@@ -13,6 +13,7 @@ from fixplan.mechanics.purchase import STATEMENT, cortical_band, length_needed, 
 from fixplan.plan.frame import Frame, Reader
 from fixplan.plan.strength_types import PurchasePart
 from fixplan.plan.types import CAUTION, FAIL, PASS, Finding, ScrewCandidate
+from fixplan.sizing.limits import engaged_thread
 
 SOURCE = "CHAP96, TURNER01, RB75, LAG23"
 MEASURED = (
@@ -31,7 +32,7 @@ def purchase_of(frame: Frame, read: Reader, thing: ImScrew, held: ScrewCandidate
 
 def purchase_part(screw: ImScrew, chosen: ScrewCandidate, face: float, wanted: float | None) -> PurchasePart:
     """Purchase of a screw. `face`: distal edge of the fracture [mm]; `wanted`: compression [N], None: not given."""
-    engaged = chosen.tip_mm - max(chosen.first_thread_mm, face)
+    engaged = float(engaged_thread(chosen.tip_mm, max(chosen.first_thread_mm, face)))
     if engaged <= 0:
         verdict = FAIL if wanted else CAUTION
         text = "No thread lies beyond the fracture."

@@ -310,8 +310,8 @@ class WorkedLine:
 
     `part` heads the lines that belong together. `shows` names the numbers of this plan that the line gives, each by
     what it is of, its case and its field: "screw:margin_tip_mm", "finding:<label>:value", "limit:<name>:<thread>",
-    "span:<name>", "<kind>:<load case>:<end>:<field>", "<kind>:under:<activity>". `aside`: not for print.
-    `symbols` are those of the formula with what each means.
+    "span:<name>", "<kind>:<load case>:<end>:<field>", "<kind>:under:<activity>", "strength:<field>".
+    `aside`: not for print. `symbols` are those of the formula with what each means.
     """
 
     id: str

@@ -11,7 +11,7 @@ from fixplan.kits import ImScrew, KitSet, Plate
 from fixplan.mechanics.parts import Plate as Laid
 from fixplan.mechanics.plate import plate_response
 from fixplan.mechanics.responses import Bracket
-from fixplan.plan.frame import Frame
+from fixplan.plan.frame import Frame, Reader
 from fixplan.plan.inputs import Parameter
 from fixplan.plan.plates import Bed, laid_plate
 from fixplan.plan.response import Setting, loads_for, screw_brackets, screw_parts
@@ -23,12 +23,14 @@ from fixplan.plan.worksheet_load import Evaluate
 from fixplan.plan.worksheet_parts import PlateParts, ScrewParts
 from fixplan.plan.worksheet_plate import plate_lines
 from fixplan.plan.worksheet_screw import choice_lines, window_lines
+from fixplan.plan.worksheet_strength import strength_lines
 from fixplan.sizing.plate import Placement
 from fixplan.sizing.rules import Floats
 
 
 def screw_sheet(
     frame: Frame,
+    read: Reader,
     forces: Setting,
     sized: Sized,
     plan: ScrewPlan,
@@ -47,6 +49,7 @@ def screw_sheet(
         parts = ScrewParts(forces.bone, forces.fracture, screw, screw_parts([screw], seat))
         run = screw_runs(forces, screw, seat)
         mechanics_lines(sheet, parts, candidate.response, run, screw.material)
+    strength_lines(sheet, frame, read, screw, candidate)
     return sheet.lines
 
 

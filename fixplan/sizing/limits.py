@@ -257,3 +257,19 @@ def room_below(limit: Any, value: Any) -> Any:
 def own_wall(outer: Any, canal: Any) -> Any:
     """w_own = (D_b - D_k)/2 [mm]."""
     return (outer - canal) / 2
+
+
+@formula(
+    symbol="L",
+    unit="mm",
+    text="thread engaged beyond the fracture",
+    args={
+        "tip": ("s_tip", "mm", "where the tip lies, from the proximal end"),
+        "start": ("s_e", "mm", "where the thread starts, or the edge of the fracture where that is further on"),
+    },
+    source="GEOM",
+    where="lengths along one axis",
+)
+def engaged_thread(tip: Any, start: Any) -> Any:
+    """L = s_tip - s_e [mm]."""
+    return tip - start

@@ -111,6 +111,15 @@ def numbers(plan: Plan) -> dict[str, float | None]:
                 found |= {f"{kind}:{r.label}:{end}:{k}": v for k, v in values.items()}
         for activity in dict.fromkeys(r.activity for r in c.response):
             found[f"{kind}:under:{activity}"] = hardest(c, activity).loose.yield_factor
+    if plan.strength is not None and plan.strength.torsion is not None and plan.strength.purchase is not None:
+        found |= {
+            f"strength:{k}": v
+            for part in (plan.strength.torsion, plan.strength.purchase)
+            for k, v in vars(part).items()
+        }
+        if plan.strength.purchase.pullout_N:
+            found["strength:pullout_low"] = plan.strength.purchase.pullout_N[0]
+            found["strength:pullout_high"] = plan.strength.purchase.pullout_N[-1]
     for f in plan.findings:
         found |= {f"finding:{f.label}:value": f.value, f"finding:{f.label}:limit": f.limit}
     if plan.screw is not None:
@@ -217,6 +226,9 @@ def test_the_case_that_is_judged_is_the_one_that_is_worked(make: Any, name: str)
     if "screw" in chosen(plan):
         margins = {"margin_run_out_mm", "margin_tip_mm", "margin_bite_mm", "margin_wall_mm", "wall_left_mm"}
         assert {f"screw:{m}" for m in margins} <= shown
+        assert {
+            f"strength:{k}" for k in ("yield_torque_N_mm", "plastic_torque_N_mm", "engaged_mm", "pullout_low")
+        } <= shown
         assert plan.screw is not None
         assert {f"limit:{m.name}:{m.thread}" for m in plan.screw.limits if not m.name.startswith("diameter")} <= shown
     if "plate" in chosen(plan):
