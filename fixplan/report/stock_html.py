@@ -14,7 +14,7 @@ from fixplan.cautions import CAUTION_SHORT, CAUTIONS
 from fixplan.report.formats import visible
 from fixplan.report.style import content_policy, environment, stylesheet
 from fixplan.report.svg import mark
-from fixplan.stock.allocate import HERE, SHORT, UNKNOWN, Allocation, Pick, Trolley
+from fixplan.stock.allocate import HERE, SHORT, UNKNOWN, Allocation, Leave, Pick, Trolley
 from fixplan.stock.fetch import fetch_list
 from fixplan.stock.model import ROLES, ShelfReport
 from fixplan.stock.order import HOLIDAYS, OrderLine, unknown_lengths
@@ -185,4 +185,14 @@ def list_sheet(
         noted=[(t.need.case, n) for t in allocation.trolleys for n in (*_unknown(t), *t.need.notes)],
         fetch=fetch_list(allocation),
         looks=[(t.need.case, p) for t in allocation.trolleys for p in t.picks if p.flags],
+        leaves=_leaves(allocation),
     )
+
+
+def _leaves(allocation: Allocation) -> list[tuple[list[str], Leave]]:
+    """Each pack to leave once for each reason, with the cases whose item it looks like."""
+    found: dict[Leave, list[str]] = {}
+    for trolley in allocation.trolleys:
+        for leave in trolley.leave:
+            found.setdefault(leave, []).append(trolley.need.case)
+    return [(cases, leave) for leave, cases in found.items()]

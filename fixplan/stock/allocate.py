@@ -48,13 +48,26 @@ class Shortage:
 
 
 @dataclass(frozen=True)
+class Leave:
+    """A pack that is, or looks like, an item of the case and may not be used for it, and why."""
+
+    item: Item
+    row: ShelfRow
+    why: str
+
+
+@dataclass(frozen=True)
 class Trolley:
-    """One case: its picks, what is short, and for each role asked for whether it is complete."""
+    """One case: its picks, what is short, for each role asked for whether it is complete, and packs to leave.
+
+    `leave` holds those of items that are all here; what keeps a pack from an item that is short stands in its reasons.
+    """
 
     need: Need
     picks: tuple[Pick, ...]
     shortages: tuple[Shortage, ...]
     complete: tuple[tuple[str, bool], ...]
+    leave: tuple[Leave, ...] = ()
 
     @property
     def covered(self) -> bool:
@@ -177,6 +190,7 @@ def allocate(
     for rank, need in enumerate(needs):
         out: list[Pick] = []
         short: list[Shortage] = []
+        leave: list[Leave] = []
         for k in by_case.get(rank, ()):
             line, roles = lines[k], dict(zip(ROLES, lines[k].wanted))
             have = sum(taken[k].values())
@@ -188,9 +202,11 @@ def allocate(
             if missing:
                 reasons = tuple(why.of(line, specs[line.item]))
                 short.append(Shortage(line.item, max(line.wanted), have, missing, reasons))
+            else:
+                leave += [Leave(line.item, row, why_not) for row, why_not in why.unusable(line, specs[line.item])]
         lacking = {r for s in short for r, _ in s.missing} | {u.role for u in need.unmeasured}
         complete = tuple((r, r not in lacking) for r in ROLES if need.role(r))
-        trolleys.append(Trolley(need, tuple(out), tuple(short), complete))
+        trolleys.append(Trolley(need, tuple(out), tuple(short), complete, tuple(leave)))
     naive = list_order(needs, rows, lambda item: specs[item].rows, uses_per_day)
     return Allocation(
         on, expiring_within_days, tuple(trolleys), levels_of(needs, held), levels_of(needs, naive), proved

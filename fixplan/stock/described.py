@@ -37,7 +37,7 @@ def size_in(text: str) -> tuple[float, float] | None:
 
 
 def against(item: Item, text: str) -> str:
-    """Why a description speaks against the item: another size of screw, or the same tool in another size; or nothing."""
+    """Why a description speaks against the item, or the empty string: another size of screw, or of the same tool."""
     if item.kind == "instrument":
         return _against_tool(item.name, text)
     if item.kind.endswith("_screw") and item.diameter_mm and item.length_mm:

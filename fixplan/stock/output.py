@@ -78,6 +78,7 @@ def _trolley(trolley: Trolley) -> dict[str, Any]:
             }
             for s in trolley.shortages
         ],
+        "leave": [{"item": _item(x.item), "shelf": _row(x.row), "why": x.why} for x in trolley.leave],
     }
 
 
@@ -166,6 +167,7 @@ def summary(allocation: Allocation, orders: Sequence[OrderLine] = ()) -> str:
         lines += [f"    screw lengths unknown, {u.role}: {u.text()}" for u in t.need.unmeasured]
         for s in t.shortages:
             lines.append(f"    short: {_coded(s.item)}, {s.found} of {s.wanted} ({'; '.join(s.reasons)})")
+        lines += [f"    leave: {_coded(x.item)}, {_pack(x.row)}: {x.why}" for x in t.leave]
     for o in orders:
         by = f" by {spoken(o.order_by)}" if o.order_by else ""
         lines.append(f"order{by}: {o.quantity} × {_coded(o.item)}" + (f" - {o.remark}" if o.remark else ""))
@@ -175,6 +177,10 @@ def summary(allocation: Allocation, orders: Sequence[OrderLine] = ()) -> str:
     if any(o.order_by for o in orders):
         lines.append(HOLIDAYS)
     return "\n".join([*lines, CAUTION_SHORT])
+
+
+def _pack(row: ShelfRow) -> str:
+    return row.place + (f", lot {row.lot}" if row.lot else "")
 
 
 def _coded(item: Item) -> str:

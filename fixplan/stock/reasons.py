@@ -43,8 +43,22 @@ class Reasons:
             yield f"{self.rows[i].place}: {why}"
 
     def _not_read(self, item: Item) -> Iterator[str]:
+        for row, why in self._unread(item):
+            yield f"{row.place}: {why}"
+
+    def _unread(self, item: Item) -> Iterator[tuple[ShelfRow, str]]:
         for i in self.index.near(item):
             problem = self.aside[i]
             assert problem.row is not None
             column = f"{problem.column}: " if problem.column else ""
-            yield f"{problem.row.place}: set aside when the shelf was read, {column}{problem.reason}"
+            yield problem.row, f"set aside when the shelf was read, {column}{problem.reason}"
+
+    def unusable(self, line: Line, matches: match.Matches) -> Iterator[tuple[ShelfRow, str]]:
+        """Rows with pieces that are, or look like, the item and may not be used for this line of the list, and why."""
+        for i in matches.rows:
+            if self.rows[i].quantity and (why := match.out_of_date(self.rows[i], line.date)):
+                yield self.rows[i], why
+        for i, why in matches.against:
+            if self.rows[i].quantity:
+                yield self.rows[i], why
+        yield from self._unread(line.item)

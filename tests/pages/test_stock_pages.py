@@ -187,6 +187,47 @@ def test_all_of_it_is_on_paper_with_the_cautions_on_every_sheet(
         assert squeezed(caution) in sheets[0], "the cautions stand on the sheet with the first sizes"
 
 
+def printed(html: str, browser: Browser) -> list[str]:
+    """The text of each sheet of A4, lines as they are printed."""
+    page = browser.new_page()
+    page.set_content(html)
+    reader = PdfReader(io.BytesIO(page.pdf(format="A4", print_background=False)))
+    page.close()
+    return [p.extract_text() for p in reader.pages]
+
+
+def test_a_place_that_runs_over_is_named_on_each_sheet(browser: Browser) -> None:
+    tools = tuple(Item("instrument", name=f"tool no {n} mm") for n in range(70))
+    rows = [ShelfRow(n + 2, 1, kind="instrument", name=t.name, location="store 7") for n, t in enumerate(tools)]
+    answer = allocate([Need("LONG", ON, 1, tools)], rows, on=ON)
+    sheets = [s for s in printed(list_sheet(answer), browser) if "tool no" in s]
+    assert len(sheets) > 1
+    assert ["store 7: 70 pieces" in s for s in sheets] == [True] * len(sheets)
+
+
+def test_each_sheet_of_a_pick_list_bears_its_case_unbroken(pages: dict[str, str], browser: Browser) -> None:
+    sheets = printed(pages["DEMO-6A"], browser)
+    assert len(sheets) > 1
+    assert ["Pick list DEMO-6A" in s.splitlines() for s in sheets] == [True] * len(sheets)
+
+
+def test_a_pack_that_looks_the_same_is_named_on_the_pick_list(open_page: Callable[..., Page]) -> None:
+    screw = Item("cortical_screw", item="C", diameter_mm=2.4, length_mm=12)
+    rows = [
+        ShelfRow(2, 1, item="C", lot="GOOD", expiry=ON, location="drawer 3"),
+        ShelfRow(3, 1, item="C", lot="OLD", expiry=ON - dt.timedelta(days=1), location="drawer 3"),
+    ]
+    answer = allocate([Need("A", ON, 1, (screw,)), Need("B", ON, 2, (screw,))], rows, on=ON)
+    page = open_page(pick_list(answer, "A"))
+    panel = page.locator("section", has=page.locator("#leave-title"))
+    assert "drawer 3, lot OLD: cortical screw, 2.4 × 12 mm" in panel.inner_text()
+    assert "Expires on 30 November 2026, before the case on 1 December 2026." in panel.inner_text()
+    assert "GOOD" not in panel.inner_text()
+    assert open_page(pick_list(answer, "B")).locator("#leave-title").count() == 0  # there it stands with the shortage
+    looks = open_page(list_sheet(answer)).locator("section[aria-label='Table: Packs to look at, and packs to leave']")
+    assert "leave it: expires on 30 November 2026" in " ".join(looks.inner_text().split())
+
+
 def test_a_verdict_is_a_shape_and_a_word(pages: dict[str, str], open_page: Callable[..., Page]) -> None:
     page = open_page(pages["DEMO-T1"])
     states = page.evaluate("() => [...document.querySelectorAll('.state li')].map(e => e.innerText)")
@@ -233,7 +274,7 @@ def test_every_pick_has_a_box_a_count_and_a_place(pages: dict[str, str], open_pa
 
 def column(table: Locator, header: str) -> list[str]:
     """The cells of one column of a table, by its header."""
-    heads = table.locator("thead th").all_inner_texts()
+    heads = table.locator("thead tr:last-child th").all_inner_texts()
     at = [" ".join(h.split()) for h in heads].index(header) + 1
     return [" ".join(t.split()) for t in table.locator(f"tbody tr > :nth-child({at})").all_inner_texts()]
 
@@ -259,7 +300,7 @@ def test_what_to_fetch_to_look_at_and_to_take_off_bears_its_code(
     fetched = [code for table in page.locator(".fetch").all() for code in column(table, "Code")]
     assert all(re.fullmatch(r"[A-Z0-9.-]{5,}( GTIN \d{14})?", code) for code in fetched)
     assert "S50C-TI-46-T16 GTIN 09521234500018" in fetched
-    looks = column(page.locator("section[aria-label='Table: Packs to look at'] table"), "What")
+    looks = column(page.locator("section[aria-label='Table: Packs to look at, and packs to leave'] table"), "What")
     assert any("S45C-TI-44-T16" in what for what in looks)
     assert column(page.locator(".taken"), "Lot") == ["DM-2207"]
     assert "Matched nothing on the shelf: lot DM-1999 of S50C-TI-40-T16" in page.inner_text("main")

@@ -13,7 +13,7 @@ from fixplan.sources import source
 from fixplan.stock.allocate import allocate
 from fixplan.stock.from_kit import construct, wanted
 from fixplan.stock.match import Index, barred, flags, mismatch, on_shelf, out_of_date
-from fixplan.stock.model import Item, Need, Recall, ShelfRow, Unmeasured
+from fixplan.stock.model import Item, Need, Recall, SetAside, ShelfReport, ShelfRow, Unmeasured
 from fixplan.stock.rules import RULES
 
 DAY = dt.date(2026, 12, 3)
@@ -185,6 +185,30 @@ def test_a_tray_goes_to_one_case_a_day_and_its_screws_are_used_up() -> None:
     assert first_choices((0, 1, 2, 3), screw, tray) == 3
     short = allocate(needs((0, 0), screw), [tray], on=DAY).trolleys[1].shortages[0]
     assert "already allotted to C0" in short.reasons[0]
+
+
+def test_packs_that_look_like_a_piece_of_the_case_and_may_not_be_used_are_named() -> None:
+    """A good pack is picked; beside it lie an expired one, a recalled one, one of steel, one unread, an empty line."""
+    screw = replace(SCREW, material="ti")
+    good = row(line=2, material="ti", lot="L2", expiry=DAY, sterile=True)
+    shelf = [
+        good,
+        replace(good, line=3, lot="L3", expiry=DAY - dt.timedelta(days=1)),
+        replace(good, line=4, lot="L4"),
+        replace(good, line=5, lot="L5", material="steel"),
+        replace(good, line=6, lot="L6", quantity=0),
+        replace(good, line=7, lot="L7", length_mm=48),
+    ]
+    unread = SetAside(8, "qty", "one", "not a count", replace(good, line=8, lot="L8"))
+    read = ShelfReport("s", "CSV", (), 1, tuple(shelf), (unread,), 0)
+    (case,) = allocate(needs((0,), screw), read, on=DAY, recalled=[Recall("L4"), Recall("L6")]).trolleys
+    assert [p.row.lot for p in case.picks] == ["L2"]
+    assert [(x.row.line, x.why) for x in case.leave] == [
+        (3, "expires on 2026-12-02, before the case on 2026-12-03"),
+        (4, "recalled: lot L4"),
+        (5, "its material is steel and ti is wanted"),
+        (8, "set aside when the shelf was read, qty: not a count"),
+    ]
 
 
 def test_of_two_equal_cases_the_sooner_is_served() -> None:
