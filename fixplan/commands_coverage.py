@@ -24,6 +24,7 @@ from fixplan.sources import threshold
 from fixplan.stock.coverage import SizeSet, coverage, shares_asked, smallest_set, trade_off
 from fixplan.stock.coverage_output import coverage_document
 from fixplan.stock.depth import Depth, stock_depth, worked_service
+from fixplan.stock.described import word_key
 from fixplan.stock.from_kit import wanted
 from fixplan.stock.lists import read_past_cases
 from fixplan.stock.match import Index, on_shelf
@@ -63,7 +64,8 @@ def cover(
     cases = read_past_cases(past) if past else ()
     index = Index(rows.rows)
     seen = {s.kit for s in kits.im_screws if index.find(wanted(s, 1, store.gtins)).rows}
-    seen |= {s.kit for s in kits.im_screws if s.item in {c.item for c in cases if c.item}}
+    used_once = {word_key(c.item) for c in cases if c.item}
+    seen |= {s.kit for s in kits.im_screws if word_key(s.item) in used_once}
     screws = _screws(kits, named, seen)
     with progress_bar("population") as bar:
         other = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +18,7 @@ from fixplan.plan.resolve import resolve
 from fixplan.plan.screws import chosen, size
 from fixplan.problems import InputError, Problem
 from fixplan.sizing.rules import FAIL
+from fixplan.stock.described import word_key
 from fixplan.stock.lists import PastCase
 
 
@@ -53,17 +55,21 @@ def used(
     cases: Sequence[PastCase], screws: Sequence[ImScrew], path: str, progress: Callable[[int, int], None]
 ) -> People:
     """Past cases: planned from their measurements, or taken at the size that was used."""
-    at = {s.item: k for k, s in enumerate(screws)}
+    at = {word_key(s.item): k for k, s in enumerate(screws)}
     accept = np.zeros((len(cases), len(screws)), bool)
     choice = np.full(len(cases), -1, np.intp)
     problems: list[Problem] = []
     for i, case in enumerate(cases):
         progress(i, len(cases))
         if case.item:
-            if case.item not in at:
-                problems.append(Problem(f"{path}, line {case.line}, item", f"'{case.item}' is no size of these kits"))
+            k = at.get(word_key(case.item))
+            if k is None:
+                near = get_close_matches(case.item.upper(), [s.item for s in screws], n=1)
+                right = f"did you mean '{near[0]}'?" if near else "a code of the kits (--kit names them)"
+                what = f"'{case.item}' is no size of these kits"
+                problems.append(Problem(f"{path}, line {case.line}, item", what, right))
                 continue
-            choice[i] = at[case.item]
+            choice[i] = k
             accept[i, choice[i]] = True
             continue
         try:
@@ -75,6 +81,6 @@ def used(
         accept[i] = np.broadcast_to(sized.codes, accept[i].shape) < FAIL
         choice[i] = int(np.asarray(chosen(sized)).reshape(-1)[0])
     if problems:
-        raise InputError(problems, "the past cases")
+        raise InputError(problems, "the list of past cases")
     how = "at the size that was used" if all(c.item for c in cases) else "planned from their measurements as read"
     return People(accept, choice, f"{len(cases)} past cases of {Path(path).name}, {how}.", "past cases")

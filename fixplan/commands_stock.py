@@ -33,6 +33,8 @@ from fixplan.stock.theatre_list import read_theatre_list
 NOT_COVERED = 3
 """Exit status when a piece is short or a screw length unknown; refused is 2 and done is 0."""
 DEMO_RESUPPLY = 5
+PICK = "-pick.html"
+"""The end of the name of every pick list."""
 
 
 @dataclass(frozen=True)
@@ -82,6 +84,8 @@ def _held(entries: Sequence[Entry], given: Given, terms: Terms, out: Path, tell:
     files = documents(answer, orders, store.shelf, store.recall, out)
     out.mkdir(parents=True, exist_ok=True)
     write_all(files)
+    if left := sorted(p.name for p in out.glob(f"*{PICK}") if p not in files):
+        tell(f"Not of this list, left in {out} by an earlier run: {', '.join(left)}; do not pick from them.")
     written = "Written: " + ", ".join(str(f) for f in files)
     if find_spec("openpyxl") is None:
         written += "\nNo order.xlsx: install fixplan with its extra 'shelf' for it"
@@ -201,7 +205,7 @@ def documents(
     """Every document of a list by its path: the sheet, a pick list per case, the order sheets, the JSON."""
     files: dict[Path, str | bytes] = {out / "theatre-list.html": list_sheet(answer, orders, rows, recall)}
     for t in answer.trolleys:
-        files[out / f"{stem(t.need.case)}-pick.html"] = pick_list(answer, t.need.case, rows, recall)
+        files[out / f"{stem(t.need.case)}{PICK}"] = pick_list(answer, t.need.case, rows, recall)
     files[out / "order.csv"] = order_csv(answer, orders)
     if find_spec("openpyxl") is not None:
         files[out / "order.xlsx"] = order_xlsx(answer, orders)

@@ -79,6 +79,17 @@ def test_a_short_case_writes_every_document_and_ends_with_status_3(run, place: P
     assert all(c in order for c in CAUTIONS)
 
 
+def test_pick_lists_of_an_earlier_run_are_named(run, place: Path) -> None:
+    """They lie beside the new ones and hold another day of the shelf."""
+    words = ("stock", "a.toml", "--shelf", "shelf.csv", "--out", "o", *QUICK)
+    assert "earlier run" not in run(*words)[1] + run(*words)[1]
+    (place / "o" / "OLD-pick.html").write_text("", encoding="utf-8")
+    assert "Not of this list, left in o by an earlier run: OLD-pick.html; do not pick from them." in run(*words)[1]
+    _, out, err = run(*words, "--format", "json")
+    assert "earlier run" in err
+    assert json.loads(out)["format"]
+
+
 def test_a_covered_case_ends_with_status_0(run, place: Path) -> None:
     assert run("stock", "a.toml", "--shelf", "shelf.csv", "--out", "o", *QUICK)[0] == 3
     (place / "full.csv").write_text(everything(place), encoding="utf-8")

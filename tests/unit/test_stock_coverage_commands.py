@@ -101,7 +101,7 @@ def test_both_commands_share_their_options(run) -> None:
 
 def test_past_sizes_by_hand(run, place: Path) -> None:
     """Of four past cases two used the size on the shelf: half are served, and two sizes would serve all."""
-    used = "\n".join(["S55C-TI-38-T16", "S55C-TI-38-T16", "S60C-TI-38-T16", "S60C-TI-38-T16"])
+    used = "\n".join(["S55C-TI-38-T16", "s55c-ti-38-t16", "S60C-TI-38-T16", "S60C-TI-38-T16"])
     (place / "past.csv").write_text(f"item\n{used}\n", encoding="utf-8")
     status, out, err = run(*COVER, "--population", "past.csv", "--share", "1", "--format", "json")
     assert status == 0, err
@@ -137,9 +137,9 @@ def test_past_measurements_are_planned(run, place: Path) -> None:
         ([*COVER, "--series", "ABC99"], "'ABC99' is not one of"),
         ([*COVER, "--draws", "5"], "5 is not in the range"),
         ([*COVER, "--population", "list.csv"], "header that is understood"),
-        ([*COVER, "--population", "past.csv"], "is no size of these kits"),
+        ([*COVER, "--population", "past.csv"], "is no size of these kits; did you mean 'S55C-TI-38-T16'?"),
         ([*COVER, "--population", "short.csv"], "are not enough"),
-        ([*COVER, "--population", "wrong.csv"], "past cases was refused"),
+        ([*COVER, "--population", "wrong.csv"], "the list of past cases was refused"),
         ([*COVER, "--shelf", "other.csv"], "name a kit with --kit"),
     ],
 )
