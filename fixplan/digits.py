@@ -27,3 +27,8 @@ def told(value: float, decimals: int = 1) -> str:
 def apart(a: float, b: float, most: int = 4) -> int:
     """The fewest decimals, at least one, that tell two numbers apart; `most` where none does."""
     return next((d for d in range(1, most) if f"{a:.{d}f}" != f"{b:.{d}f}"), most)
+
+
+def beside(value: float, *limits: float) -> str:
+    """A factor with one decimal, and with more where one would set it on a limit that it does not stand on."""
+    return f"{value:.{max((apart(value, x) for x in limits if value != x), default=1)}f}"

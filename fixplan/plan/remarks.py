@@ -7,6 +7,7 @@ from datetime import date
 
 from fixplan.bone.defaults import default
 from fixplan.case.model import Case
+from fixplan.digits import beside
 from fixplan.plan.frame import Reader
 from fixplan.plan.inputs import Parameter
 from fixplan.plan.resolve import Resolved
@@ -79,9 +80,9 @@ def yield_finding(kind: str, responses: tuple[LoadResponse, ...], thresholds: di
         least.value,
         "1",
         f"Hardest load case: {worst.label} ({worst.moment_N_mm / 1000:.1f} N m at the fracture, an assumed moment). At "
-        f"the loose end, {worst.loose.critical_section}: yield over stress {factor:.1f}; bonded end "
-        f"{worst.bonded.yield_factor:.1f}. The band of that moment reaches {worst.moment_hi_N_mm / 1000:.1f} N m. One "
-        "static load; not fatigue.",
+        f"the loose end, {worst.loose.critical_section}: yield over stress {beside(factor, low, least.value)}; bonded "
+        f"end {worst.bonded.yield_factor:.1f}. The band of that moment reaches {worst.moment_hi_N_mm / 1000:.1f} N m. "
+        "One static load; not fatigue.",
         f"{least.source}, {worst.source}",
     )
 
@@ -96,7 +97,7 @@ def under_load(responses: tuple[LoadResponse, ...]) -> str:
         when = "" if activity == responses[0].activity else " before union"
         bends = " (it would bend)" if factor < 1 else ""
         parts.append(
-            f"{activity}{when} {factor:.1f}{bends}" if factor < 10 else f"{activity}{when} {factor:.0f}{bends}"
+            f"{activity}{when} {beside(factor, 1.0)}{bends}" if factor < 10 else f"{activity}{when} {factor:.0f}{bends}"
         )
     return f"Least factor against yield, loose end, assumed moments: {'; '.join(parts)}. One static load, not fatigue."
 
@@ -132,7 +133,7 @@ def mechanics_findings(kind: str, chosen: ScrewCandidate | PlateCandidate, resol
                 least.value,
                 "1",
                 f"Not united, and the moment assumed for {hard.activity} ({hard.moment_N_mm / 1000:.1f} N m): yield "
-                f"over stress {factor:.1f} at the loose end"
+                f"over stress {beside(factor, 1.0, least.value)} at the loose end"
                 + (". Below 1 the implant would bend before the bone carries load." if factor < 1 else "."),
                 f"{least.source}, {hard.source}",
             )

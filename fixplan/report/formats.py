@@ -93,7 +93,7 @@ def quantity(value: float | None, unit: str, sd: float = 0.0) -> str:
     else:
         decimals = max(_decimals(value, 3), _decimals(sd, 1)) if sd else _decimals(value, 3)
         text = number(value, decimals) if decimals else significant(value, 3)
-        spread = significant(sd, 2)
+        spread = number(sd, decimals) if decimals else significant(sd, 2)
     if sd:
         text = f"{text}{NARROW}{PLUS_MINUS}{NARROW}{spread}"
     return _with_unit(text, unit)

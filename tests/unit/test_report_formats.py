@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from fixplan.digits import beside
 from fixplan.plan.types import Finding
 from fixplan.report import formats
 from fixplan.sources import threshold, thresholds
@@ -93,7 +94,7 @@ def test_every_threshold_is_shown_as_it_stands_in_its_table(name: str) -> None:
 @pytest.mark.parametrize(
     ("value", "unit", "sd", "text"),
     [
-        (1.035, "1", 0.009, "1.035\u00a0±\u00a00.0090"),
+        (1.035, "1", 0.009, "1.035\u00a0±\u00a00.009"),
         (26.0, "mm", 0.04, "26.00\u00a0±\u00a00.04\u00a0mm"),
         (71.5, "mm", 0.8, "71.5\u00a0±\u00a00.8\u00a0mm"),
         (17000.0, "MPa", 3900.0, "17000\u00a0±\u00a03900\u00a0MPa"),
@@ -157,3 +158,21 @@ def test_a_hole_is_named_by_the_side_it_lies_on_not_by_a_sign() -> None:
     assert formats.toward(-0.12, " mm", "distal", "proximal") == "0.1\u00a0mm proximal"
     assert formats.toward(0.12, " mm", "distal", "proximal") == "0.1\u00a0mm distal"
     assert formats.toward(-0.04, " mm", "distal", "proximal") == "0.0\u00a0mm"
+
+
+@pytest.mark.parametrize(
+    ("value", "limits", "text"),
+    [
+        (0.96, (1.0, 1.5), "0.96"),
+        (1.04, (1.0, 1.5), "1.04"),
+        (1.46, (1.0, 1.5), "1.46"),
+        (1.4996, (1.5,), "1.4996"),
+        (1.5, (1.0, 1.5), "1.5"),
+        (2.02, (1.0, 1.5), "2.0"),
+        (0.24, (1.0,), "0.2"),
+    ],
+)
+def test_a_factor_is_never_rounded_onto_the_limit_it_is_held_against(
+    value: float, limits: tuple[float, ...], text: str
+) -> None:
+    assert beside(value, *limits) == text
