@@ -145,7 +145,7 @@ def test_past_measurements_are_planned(run, place: Path) -> None:
 )
 def test_refused_command_lines(run, place: Path, words: list[str], said: str) -> None:
     (place / "list.csv").write_text("case,date\nmissing.toml,2026-12-03\n", encoding="utf-8")
-    (place / "past.csv").write_text("item\nS55C-TI-38-T99\n", encoding="utf-8")
+    (place / "past.csv").write_text("item\nS55C-TI-38T16\n", encoding="utf-8")
     (place / "short.csv").write_text("ray,zone\n5,2\n", encoding="utf-8")
     (place / "wrong.csv").write_text("ray,length,canal,zone\n5,72,4 mm,2\n", encoding="utf-8")
     (place / "other.csv").write_text("item,quantity\nP24-TI-17-8H,1\n", encoding="utf-8")
