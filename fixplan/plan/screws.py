@@ -494,8 +494,10 @@ def _answer(
         text = f"First choice {label(sized.screws[first])}."
         if candidate.corridor_mm is not None:
             wider = candidate.diameter_mm - candidate.corridor_mm
-            text += f" {wider:.1f} mm wider than the straight corridor; in a bench test a larger screw was not stiffer"
-            text += " and may raise the risk of fracture (SHA01)."
+            text += (
+                f" {abs(wider):.1f} mm {'wider' if wider >= 0 else 'narrower'} than the straight corridor; in a bench"
+            )
+            text += " test a larger screw was not stiffer and may raise the risk of fracture (SHA01)."
         return text if candidate.verdict == "pass" else text + " It carries a caution: see what is not met."
     closed = ["diameter"] if across.empty else []
     if windows and all(w.empty for w in windows):

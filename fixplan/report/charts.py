@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from fixplan.plan.types import CAUTION, FAIL, PASS, BenchTick, Limit, LoadResponse, Window
-from fixplan.report.formats import limit_mm, mm, number, significant
+from fixplan.report.formats import limit_mm, number, significant
 from fixplan.report.svg import circle, figure, line, mark, polygon, rect, text
 
 WIDTH, LEFT, RIGHT, ROW = 88.0, 2.0, 86.0, 8.0
@@ -77,10 +77,10 @@ def best_verdicts(sizes: Iterable[tuple[float, str]]) -> dict[float, str]:
 def window_text(window: Window) -> str:
     """The window in words."""
     if window.empty:
-        return f"no window: low end {mm(window.lo_mm)} mm is above high end {mm(window.hi_mm)} mm"
-    words = f"{mm(window.lo_mm)} to {mm(window.hi_mm)} mm"
+        return f"no window: low end {limit_mm(window.lo_mm)} mm is above high end {limit_mm(window.hi_mm)} mm"
+    words = f"{limit_mm(window.lo_mm)} to {limit_mm(window.hi_mm)} mm"
     if window.hi_permissive_mm is not None:
-        words += f" (permissive to {mm(window.hi_permissive_mm)} mm)"
+        words += f" (permissive to {limit_mm(window.hi_permissive_mm)} mm)"
     return words
 
 
@@ -123,7 +123,7 @@ def window_chart(
         text(
             RIGHT,
             y + 3,
-            f"{mm(window.lo_mm)} to {mm(window.hi_mm)} mm" if not window.empty else "none",
+            f"{limit_mm(window.lo_mm)} to {limit_mm(window.hi_mm)} mm" if not window.empty else "none",
             "t strong",
             "end",
         )

@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import pytest
 
 from fixplan.case import parse_case, read_case
@@ -18,7 +19,7 @@ from fixplan.plan.frame import Reader
 from fixplan.plan.make import make_plan
 from fixplan.plan.resolve import resolve
 from fixplan.report.html import render_html
-from fixplan.report.jsonio import plan_document
+from fixplan.report.jsonio import SCHEMA_FILE, plan_document
 from fixplan.report.text import render_text
 from fixplan.resources import resource_dir
 
@@ -151,3 +152,25 @@ def test_a_seat_set_in_the_case_file_is_measured_not_assumed() -> None:
     assert "seat" not in {g["name"] for g in document["assumed"]}
     first = " ".join(render_html(plan).split())
     assert "Seat of the head below the proximal end <b>" not in first  # the list of what was assumed
+
+
+@pytest.mark.parametrize(("canal", "words"), [("6.6 ± 1.2 mm", "narrower"), ("5 mm", "wider")])
+def test_a_screw_is_wider_or_narrower_than_its_corridor_never_negatively_wider(canal: str, words: str) -> None:
+    wide = {"canal_ap": canal, "canal_lateral": canal, "outer_ap": "11 mm", "outer_lateral": "11 mm"}
+    table = json.loads(json.dumps(FILMS)) | {"imaging": {"source": "ct"}}
+    table["bone"] |= {"isthmus": wide, "straight_segment": "52 mm"}
+    plan = make_plan(parse_case(table, "test", Path(), quick=True), kits(), DAY, worksheet=False)
+    assert plan.screw is not None
+    first = next(c for c in plan.screw.candidates if c.item == plan.screw.first_choice)
+    assert first.corridor_mm is not None
+    off = first.diameter_mm - first.corridor_mm
+    assert (off < 0) == (words == "narrower")
+    assert f" {abs(off):.1f} mm {words} than the straight corridor" in plan.screw.answer
+
+
+def test_the_document_of_a_quick_answer_follows_the_schema() -> None:
+    """Without a case file no side is said: the schema knows that word too."""
+    table = {"bone": {"ray": 5, "length": "71 mm", "isthmus": {"canal": "4.7 mm"}}, "fracture": {"zone": 2}}
+    made = plan_document(make_plan(parse_case(table, "command line", quick=True), kits(), DAY, worksheet=False))
+    assert made["case"]["side"] == "not said"
+    jsonschema.validate(json.loads(json.dumps(made)), json.loads(SCHEMA_FILE.read_text("utf-8")))
