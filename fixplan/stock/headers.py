@@ -98,7 +98,7 @@ def find_columns(table: Table, names: Mapping[str, str], length_unit: str) -> tu
     adds words of the user's own; `length_unit` holds for lengths whose header names no unit.
 
     Raises:
-        SheetError: when there is no header, or two columns mean the same.
+        SheetError: when there is no header, two columns mean the same, or one of `names` is not there.
     """
     tops = [tuple(names.get(c, c) for c in cells) for _, cells in table.rows[:HEAD_LINES]]
     above = [(), *tops]
@@ -106,7 +106,8 @@ def find_columns(table: Table, names: Mapping[str, str], length_unit: str) -> tu
     if not scores or not max(scores):
         raise SheetError(
             f"has no header that is understood in its first {HEAD_LINES} lines; name the columns for instance "
-            "item, diameter (mm), length (mm), quantity, lot, expiry, location"
+            "item, diameter (mm), length (mm), quantity, lot, expiry, location, or say which is which by "
+            "--column HEADER=FIELD"
         )
     at = scores.index(max(scores))
     head = table.rows[at][1]
@@ -126,4 +127,9 @@ def find_columns(table: Table, names: Mapping[str, str], length_unit: str) -> tu
             raise SheetError(
                 f"has {len(same)} columns that mean {field} ({', '.join(map(repr, same))}); keep or rename one"
             )
+    heads = [c.header for c in columns]
+    if strange := [name for name in names if name not in heads]:
+        raise SheetError(
+            f"has no column {', '.join(map(repr, strange))} for --column; its headers are {', '.join(map(repr, heads))}"
+        )
     return at, tuple(columns)

@@ -12,6 +12,7 @@ import numpy.typing as npt
 from fixplan.stock.bore import DOES_NOT_SAY
 from fixplan.stock.described import against, name_key, word_key
 from fixplan.stock.model import Item, Recall, ShelfRow
+from fixplan.stock.wording import counted
 
 SIZES = ("diameter_mm", "length_mm", "thread_mm")
 WORDS = {"diameter_mm": "diameter", "length_mm": "length", "thread_mm": "thread length"}
@@ -125,7 +126,7 @@ def flags(item: Item, row: ShelfRow, day: dt.date, expiring_within_days: int) ->
     out = list(row.notes)
     if row.expiry is not None and row.expiry <= day + dt.timedelta(days=expiring_within_days):
         left = (row.expiry - day).days
-        out.append(f"expires on {row.expiry.isoformat()}, {left} day{'' if left == 1 else 's'} after the case")
+        out.append(f"expires on {row.expiry.isoformat()}, {counted(left, 'day')} after the case")
     if item.kind != "instrument" and (item.item or item.gtins) and not any(_identified(item, row)):
         out.append("found by its sizes alone, not by a code: compare the pack with the plan")
     if row.expiry is None and row.sterile is None and not item.reusable:

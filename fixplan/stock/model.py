@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass, field, replace
 
-from fixplan.stock.wording import listed, shown, size_of, text_of, words_of
+from fixplan.stock.wording import counted, listed, shown, size_of, text_of, words_of
 
 ALL_LOTS = ("all", "all lots", "any", "every lot", "*")
 """What stands for every lot of a product in a recall list."""
@@ -225,7 +225,8 @@ class ShelfReport:
         return (
             f"{self.path}: {self.form}; header on line {self.header_line}; read {used}."
             + (f" Not used: {left}." if left else "")
-            + f" {len(self.rows)} lines read ({pieces} pieces), {len(self.set_aside)} set aside, {self.blank} blank."
+            + f" {counted(len(self.rows), 'line')} read ({counted(pieces, 'piece')}), {len(self.set_aside)} set aside, "
+            f"{self.blank} blank."
         )
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from fixplan.stock.allocate import Allocation
 from fixplan.stock.model import ROLES, Item, Unmeasured
+from fixplan.stock.wording import counted
 from fixplan.stock.workdays import arrival, latest_order, spoken
 
 HOLIDAYS = "Working days are Monday to Friday; public holidays are not known here and lengthen the time."
@@ -38,7 +39,7 @@ class OrderLine:
         if self.order_by is None or self.arrives is None:
             return "resupply time not given"
         if self.late:
-            lead = f"{self.lead} working day{'' if self.lead == 1 else 's'}"
+            lead = counted(self.lead or 0, "working day")
             return (
                 f"too late for the usual lead of {lead}: ordered today it comes on {spoken(self.arrives)}; "
                 "borrow, or tell the surgeon"

@@ -155,5 +155,5 @@ class LineReader:
 def _kind(text: str) -> str:
     word = without(text)
     if word not in KIND_OF:
-        raise CellError(f"kind is not one of {', '.join(KINDS)}")
+        raise CellError(f"not one of the kinds {', '.join(KIND_WORDS.values())}")
     return KIND_OF[word]

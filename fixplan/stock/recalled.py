@@ -11,6 +11,7 @@ from fixplan.stock.described import word_key
 from fixplan.stock.lists import read_recalls
 from fixplan.stock.match import lot_key, recalled
 from fixplan.stock.model import Recall, ShelfReport, ShelfRow
+from fixplan.stock.wording import counted
 
 
 @dataclass(frozen=True)
@@ -33,8 +34,7 @@ class OffShelf:
     @property
     def pieces(self) -> str:
         """How many lie there, or that the line was set aside before they were counted."""
-        n = self.row.quantity
-        return "pieces (not counted)" if self.unread else f"{n} piece{'' if n == 1 else 's'}"
+        return "pieces (not counted)" if self.unread else counted(self.row.quantity, "piece")
 
 
 @dataclass(frozen=True)
@@ -70,8 +70,8 @@ class RecallReport:
         """What was read and found, in one sentence."""
         n, found, left = len(self.entries), len(self.off_shelf), len(self.unmatched)
         return (
-            f"{self.path}: {n} recalled lot{'' if n == 1 else 's'} read; {found} line{'' if found == 1 else 's'} "
-            f"of the shelf to take off; {left} lot{'' if left == 1 else 's'} matched nothing."
+            f"{self.path}: {counted(n, 'recalled lot')} read; {counted(found, 'line')} of the shelf to take off; "
+            f"{counted(left, 'lot')} matched nothing."
         )
 
 

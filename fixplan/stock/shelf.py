@@ -121,7 +121,7 @@ def read_shelf(
         at, found = find_columns(table, names, length_unit)
         fields = {c.field for c in found}
         if "quantity" not in fields and not one_per_row:
-            raise SheetError("has no quantity column; name one, or say that each line is one piece")
+            raise SheetError("has no quantity column; name one (--column HEADER=quantity), or say --one-per-line")
     except SheetError as error:
         raise refused_file(path, error) from None
     given = (found, on, table.epoch, one_per_row, codes or {})

@@ -160,7 +160,9 @@ def _read_xlsx(path: Path, data: bytes, score: Callable[[tuple[str, ...]], int],
     finally:
         book.close()
     if len(found) > 1:
-        raise SheetError(f"has a shelf on several sheets ({', '.join(map(repr, found))}); name the one to read")
+        raise SheetError(
+            f"has a shelf on several sheets ({', '.join(map(repr, found))}); name the one to read by --sheet"
+        )
     if not found:
         return Table(str(path), ".xlsx", (), (), hashlib.sha256(data).hexdigest())
     (name, rows), *_ = found.items()

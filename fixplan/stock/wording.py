@@ -41,6 +41,11 @@ def shown(value: float, decimals: int = 0) -> str:
     return f"{value:.{decimals}f}" if len(text.partition(".")[2]) < decimals else text
 
 
+def counted(number: int, noun: str) -> str:
+    """A number of things: 1 piece, 2 pieces."""
+    return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
 def listed(words: Sequence[str]) -> str:
     """Words in a row, the last two joined by "and"."""
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)

@@ -247,6 +247,12 @@ def test_a_progress_bar_is_told_of_every_case(run, place: Path, monkeypatch: pyt
         (["stock", "a.toml", "--shelf", "shelf.csv", "--uses-per-day", "0"], "0 is not in the range"),
         (["stock", "a.toml", "--shelf", "shelf.csv", "--construct", "nail"], "'nail' is not one of"),
         (["stock", "a.toml", "--shelf", "shelf.csv", "--column", "Bin"], "HEADER=FIELD"),
+        (
+            ["stock", "a.toml", "--shelf", "shelf.csv", "--column", "locaton=location"],
+            "has no column 'locaton' for --column; its headers are 'item', 'quantity', 'lot', 'expiry', 'location'",
+        ),
+        (["stock", "a.toml", "--shelf", "list.csv"], "say which is which by --column HEADER=FIELD"),
+        (["stock", "a.toml", "--shelf", "bare.csv"], "(--column HEADER=quantity), or say --one-per-line"),
         (["stock", "a.toml", "--shelf", "shelf.csv", "--column", "Bin=colour"], "is no field of a shelf"),
         (["stock", "a.toml", "--shelf", "shelf.csv", "--length-unit", "inch"], "mm or cm"),
         (["stock", "a.toml", "--shelf", "shelf.csv", "--out", "a.toml"], "is not a folder"),
@@ -254,6 +260,7 @@ def test_a_progress_bar_is_told_of_every_case(run, place: Path, monkeypatch: pyt
 )
 def test_refused_command_lines(run, place: Path, words: list[str], said: str) -> None:
     (place / "empty.csv").write_text("", encoding="utf-8")
+    (place / "bare.csv").write_text("item,lot\nS55C-TI-38-T16,L1\n", encoding="utf-8")
     (place / "list.csv").write_text("case,date\nmissing.toml,2026-12-03\n", encoding="utf-8")
     (place / "undated.toml").write_text(CASE.format(label="U").replace("planned_for = 2026-12-03\n", ""), "utf-8")
     (place / "bad.toml").write_text(CASE.format(label="B").replace('"72 mm"', '"72"'), encoding="utf-8")

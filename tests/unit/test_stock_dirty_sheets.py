@@ -201,7 +201,7 @@ SHEETS = [
         "unknown kind",
         lines("wire,1.6,150,3", head="kind,diameter (mm),length (mm),qty"),
         (),
-        ((2, "kind is not one of"),),
+        ((2, "not one of the kinds intramedullary screw"),),
     ),
     Dirty(
         "sterile in words",
@@ -304,7 +304,7 @@ def test_what_was_recognised_is_told_back(tmp_path: Path) -> None:
         "'Diameter' as diameter in mm",
         "'quantity' as quantity",
         "header on line 2",
-        "1 lines read (2 pieces)",
+        "1 line read (2 pieces)",
     ):
         assert word in text
     odd = Dirty("", lines(GOOD + ",x", head=HEAD + ",colour"))
