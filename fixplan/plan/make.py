@@ -92,6 +92,7 @@ def make_plan(
     sized: Sized | None = None
     drawn: Chances | None = None
     worked: list[WorkedLine] = []
+    runs: dict[str, tuple[Evaluate, float]] = {}
     if SCREW in resolved.consider and stock.im_screws:
         sized = size(frame, stock.im_screws)
         seat = float(np.asarray(frame.site.seat))
@@ -106,7 +107,12 @@ def make_plan(
             drawn,
         )
         if worksheet:
-            best = None if screw.first_choice is None else _first(sized, screw)
+            best = None
+            if screw.first_choice is not None:
+                one, candidate = _first(sized, screw)
+                run = screw_runs(forces, one, np.asarray(seat))
+                runs["screw"] = run, one.material.yield_MPa
+                best = one, candidate, run
             worked += screw_sheet(frame, read, forces, sized, screw, resolved.thresholds, best)
     plate: PlatePlan | None = None
     where: Bed | None = None
@@ -127,7 +133,10 @@ def make_plan(
             anchors.append(Anchor("first choice", plate=item, bed=where, placed=placed))
             laid = (item, placed, plate.candidates[0])
         if worksheet:
-            worked += plate_sheet(forces, stock, where, plate, laid)
+            if laid is not None and laid[2].response:
+                on_it = laid_plate(forces, where, laid[0], laid[1], stock, np.ones(1))
+                runs["plate"] = plate_runs(*on_it), laid[0].material.yield_MPa
+            worked += plate_sheet(forces, stock, where, plate, laid, runs["plate"][0] if "plate" in runs else None)
     changes: tuple[Change, ...] = ()
     if (screw is None or screw.first_choice is None) and where is not None and item is not None:
         # with no screw to hold on to, the plate is the answer, and its own inputs come first
@@ -160,12 +169,6 @@ def make_plan(
     if worksheet:
         chosen = next((a.screw for a in anchors if a.screw is not None), None)
         seat_at = np.asarray(frame.site.seat)
-        runs: dict[str, tuple[Evaluate, float]] = {}
-        if chosen is not None:
-            runs["screw"] = screw_runs(forces, chosen, seat_at), chosen.material.yield_MPa
-        if laid is not None and where is not None and laid[2].response:
-            on_it = laid_plate(forces, where, laid[0], laid[1], stock, np.ones(1))
-            runs["plate"] = plate_runs(*on_it), laid[0].material.yield_MPa
         asked = questions(Asked(screw, plate, chosen, forces, seat_at, kits, changes, drawings, runs))
     plan = Plan(
         format=FORMAT,

@@ -23,6 +23,7 @@ from fixplan.plan.types import (
     PASS,
     Change,
     Limit,
+    LoadResponse,
     PlateCandidate,
     PlatePlan,
     Question,
@@ -56,7 +57,7 @@ class Asked:
     changes: tuple[Change, ...]
     tradeoffs: tuple[TradeOff, ...]
     runs: Mapping[str, tuple[Evaluate, float]]
-    """Kind of construct -> the first choice under any moment and load case, and the least yield of its metal [MPa]."""
+    """Kind of construct -> the first choice under any moment, and the least yield of its metal [MPa]."""
 
 
 def questions(asked: Asked) -> tuple[Question, ...]:
@@ -277,25 +278,28 @@ def _wider(asked: Asked, me: ImScrew) -> Question | None:
                     tuple(lines), ("screw-I", "stress", "stiffness"), "KEL01, SHA01, HOR04")  # fmt: skip
 
 
-def _yield_moment(run: Evaluate, strength: float, case: str, start: float) -> float | None:
-    """The moment at the fracture [N*mm] at which the loose end just yields; None where it does before any load.
+def _yield_moment(run: Evaluate, strength: float, r: LoadResponse, *, linear: bool) -> float | None:
+    """The moment at the fracture [N*mm] at which the loose end just yields in a load case; None: before any load.
 
     Stress is linear in the moment up to the separation of a compressed fracture and beyond it, so that a secant that
-    stands on one side of it is exact; three steps bring it there from the other side.
+    stands on one side of it is exact; a further step brings it there from the other side.
     """
+    if linear:
+        return r.moment_N_mm * r.loose.yield_factor
 
     def stress(moment: float) -> float:
-        return float(np.asarray(run(moment, case).loose.bending[case].peak_stress_MPa)[0])
+        return float(np.asarray(run(moment).loose.bending[r.load_case].peak_stress_MPa)[0])
 
-    at = start
+    at = r.moment_N_mm
     for _ in range(SECANTS):
         low, high = stress(at), stress(at * STEP)
+        if np.isclose(low, strength, rtol=1e-9):
+            return at
         if not high > low:
             return None
-        found = at + (strength - low) * (STEP - 1) * at / (high - low)
-        if found <= 0:
+        at += (strength - low) * (STEP - 1) * at / (high - low)
+        if at <= 0:
             return None
-        at = found
     return at if np.isclose(stress(at), strength, rtol=1e-6) else None
 
 
@@ -311,7 +315,7 @@ def _yield(kind: str, first: ScrewCandidate | PlateCandidate, asked: Asked) -> Q
             f"the loose end the least yield is {two_digits(r.loose.yield_factor)} times the stress, at "
             f"{r.loose.critical_section}"
         )
-        moment = _yield_moment(*asked.runs[kind], r.load_case, r.moment_N_mm)
+        moment = _yield_moment(*asked.runs[kind], r, linear=asked.forces.fracture.state is not Contact.CLOSED)
         if moment is not None:
             line += f", and it is reached at {two_digits(moment / 1000)} N m in that case"
         lines.append(line + ".")

@@ -11,8 +11,8 @@ from fixplan.mechanics.parts import Bone, Contact, Fracture
 from fixplan.mechanics.responses import Bracket
 from fixplan.plan.types import LoadResponse
 
-Evaluate = Callable[[float, str], Bracket]
-"""A moment at the fracture [N*mm] and a load case -> the bracket of one construct, arrays (1,)."""
+Evaluate = Callable[[float], Bracket]
+"""A moment at the fracture [N*mm] -> the bracket of one construct in all its load cases, arrays (1,)."""
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,7 @@ def loaded(evaluate: Evaluate, r: LoadResponse, end: str, state: Contact) -> Loa
     """Run one construct again for one case, with all that the plan does not keep."""
 
     def run(moment: float) -> tuple[dict[str, float], Bracket]:
-        bracket = evaluate(moment, r.load_case)
+        bracket = evaluate(moment)
         response = getattr(bracket, end).bending[r.load_case]
         return {k: _one(v) for k, v in response.stress_MPa.items()}, bracket
 
