@@ -29,10 +29,12 @@ from fixplan.stock.order_sheet import order_csv, order_xlsx
 from fixplan.stock.output import document, summary
 from fixplan.stock.recalled import RecallReport
 from fixplan.stock.theatre_list import read_theatre_list
+from fixplan.stock.workdays import spoken
 
 NOT_COVERED = 3
 """Exit status when a piece is short or a screw length unknown; refused is 2 and done is 0."""
 DEMO_RESUPPLY = 5
+SATURDAY = 5
 PICK = "-pick.html"
 """The end of the name of every pick list."""
 
@@ -189,6 +191,8 @@ def _placed(
     notes = list(need.notes)
     if in_case is not None and in_case != day:
         notes.append(f"The list says {day.isoformat()}, the case file {in_case.isoformat()}; the list is used.")
+    if day.weekday() >= SATURDAY:
+        notes.append(f"The day of this case, {spoken(day)}, is at a weekend; check the date.")
     if day < terms.on:
         notes.append(f"The day of this case, {day.isoformat()}, is past on {terms.on.isoformat()}; check the date.")
     return replace(need, notes=tuple(notes))

@@ -116,7 +116,8 @@ def order_xlsx(allocation: Allocation, lines: Sequence[OrderLine]) -> bytes:
             if len(row) == len(HEADER):
                 cell.border = Border(bottom=Side("medium" if r == 1 else "thin"))
             if r == 1:
-                cell.font = Font(bold=True)
+                # a font without a name is printed in another face than the rest
+                cell.font = Font(name=cell.font.name, sz=cell.font.sz, bold=True)
         if 0 < len(row) < len(HEADER):
             # a remark runs over all the columns that are left
             sheet.merge_cells(start_row=r, start_column=len(row), end_row=r, end_column=len(HEADER))

@@ -167,6 +167,15 @@ def test_two_cases_at_one_place_are_told_of_each_other(run, place: Path) -> None
     }
 
 
+@pytest.mark.parametrize(("day", "told"), [("2026-12-04", ""), ("2026-12-05", "Saturday"), ("2026-12-06", "Sunday")])
+def test_a_day_at_a_weekend_is_marked(run, place: Path, day: str, told: str) -> None:
+    """The 4th of December 2026 is a Friday."""
+    (place / "list.csv").write_text(f"case,date\na.toml,{day}\n", encoding="utf-8")
+    out = run("stock", "--list", "list.csv", "--shelf", "shelf.csv", *QUICK)[1]
+    assert (f"The day of this case, {day} ({told}), is at a weekend" in out) == bool(told)
+    assert ("weekend" in out) == bool(told)
+
+
 def test_a_past_day_is_marked(run, place: Path) -> None:
     _, out, _ = run("stock", "a.toml", "--shelf", "shelf.csv", "--on", "2026-12-04", "--draws", "0")
     assert "The day of this case, 2026-12-03, is past on 2026-12-04" in out

@@ -77,6 +77,9 @@ def test_xlsx_holds_text_as_text_and_counts_as_numbers(short: Allocation) -> Non
     expected = sheet_rows(short, order_lines(short))
     for row, wanted in zip(sheet.iter_rows(values_only=True), expected, strict=True):
         assert [c if c is not None else "" for c in row][: len(wanted)] == list(wanted)
+    faces = {(cell.font.name, cell.font.sz) for row in sheet.iter_rows() for cell in row}
+    assert len(faces) == 1, "the header is printed in the face of the rest"
+    assert [cell.font.b for cell in sheet["A"][:2]] == [True, False]
 
 
 def test_the_same_list_gives_the_same_bytes(short: Allocation) -> None:
