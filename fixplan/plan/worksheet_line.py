@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from fixplan.plan.types import WorkedLine
+from fixplan.sources import all_sources
 from fixplan.worked import worked
 
 CLOSE = 1e-9
@@ -57,7 +58,7 @@ class Sheet:
                 value=w.value,
                 unit=w.unit,
                 formula=f"{w.text} ({w.where})" if w.where else w.text,
-                source=", ".join(dict.fromkeys((w.source, *filter(None, also.split(", "))))),
+                source=_sources(w.source, w.where, also),
                 part=self.part,
                 aside=self.aside,
                 note=note,
@@ -71,3 +72,10 @@ class Sheet:
 def same(a: float, b: float) -> bool:
     """Whether two numbers are one, give or take rounding."""
     return math.isclose(a, b, rel_tol=CLOSE, abs_tol=CLOSE)
+
+
+def _sources(source: str, where: str, also: str) -> str:
+    """Ids of the source of a formula, of those named where it stands, and of what is put in; each once."""
+    words = "".join(c if c.isalnum() or c == "-" else " " for c in where).split()
+    named = (w for w in words if w in all_sources())
+    return ", ".join(dict.fromkeys((source, *named, *filter(None, also.split(", ")))))
