@@ -218,7 +218,9 @@ class ShelfReport:
     def told_back(self) -> str:
         """What was recognised, in one paragraph."""
         used = "; ".join(
-            f"{c.header!r} as {c.field}{' in ' + c.unit if c.unit else ''}" for c in self.columns if c.field
+            f"{c.header!r} as {c.field}{(', ' if c.field == 'expiry' else ' in ') + c.unit if c.unit else ''}"
+            for c in self.columns
+            if c.field
         )
         left = ", ".join(repr(c.header) for c in self.columns if not c.field and c.header)
         pieces = sum(r.quantity for r in self.rows)

@@ -309,6 +309,8 @@ def test_what_was_recognised_is_told_back(tmp_path: Path) -> None:
         assert word in text
     odd = Dirty("", lines(GOOD + ",x", head=HEAD + ",colour"))
     assert "Not used: 'colour'" in read(odd, tmp_path).told_back()
+    dated = read(sheet("order of the date in the header"), tmp_path).told_back()
+    assert "'expiry (DD/MM/YYYY)' as expiry, day first." in dated
 
 
 def test_a_column_without_a_header_is_told(tmp_path: Path) -> None:

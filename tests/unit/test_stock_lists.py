@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from pathlib import Path
 
 import pytest
 
 from fixplan.problems import InputError
-from fixplan.stock.lists import read_codes, read_past_cases, read_recalls
+from fixplan.stock.headers import FIELD_OF, FIELDS, plain
+from fixplan.stock.lists import CODE_WORDS, RECALL_WORDS, read_codes, read_past_cases, read_recalls
 from fixplan.stock.model import Recall
 from fixplan.stock.shelf import read_shelf
-from fixplan.stock.theatre_list import read_theatre_list
+from fixplan.stock.theatre_list import LIST_WORDS, read_theatre_list
 
 GTIN = "09501101530003"
 
@@ -20,6 +22,18 @@ def write(folder: Path, name: str, text: str) -> Path:
     path = folder / name
     path.write_text(text, encoding="utf-8")
     return path
+
+
+def test_the_readme_names_the_columns_that_are_read() -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    named = {
+        option: re.findall(r"`([^`]+)`", cells)
+        for option, cells in re.findall(r"^\| `(--\w+)` \| (.*) \|$", readme, flags=re.MULTILINE)
+    }
+    shelf = {FIELD_OF.get(plain(c)) for c in named["--shelf"] if not c.startswith("--")}
+    assert shelf == set(FIELDS) - {"kit", "size"}
+    for option, words in (("--list", LIST_WORDS), ("--recalled", RECALL_WORDS), ("--codes", CODE_WORDS)):
+        assert [w for w in words if w not in named[option]] == []
 
 
 def test_recalls(tmp_path: Path) -> None:
