@@ -43,8 +43,8 @@ def rows(found: Sequence[Compared], held: Mapping[str, PurchasePart]) -> tuple[C
     made.append(_ends("gap-strain", f"Strain in the gap ({now})", "1", found, wide, lambda e: e.gap_strain, "gap"))
     label = f"Gap opens at the far cortex ({now})"
     made.append(_ends("gap-opening", label, "mm", found, _of(now, opens_most), lambda e: e.gap_opening_mm, "gap"))
-    made.append(_purchase(found, held))
     if any(c.screw for c in found):
+        made.append(_purchase(found, held))
         made.append(_numbers("wall", "Wall left round the thread", "mm", found, _wall, PLAIN, ""))
     if any(c.plate for c in found):
         made.append(_numbers("working-length", "Working length of the plate", "mm", found, _working, PLAIN, ""))

@@ -8,7 +8,7 @@ from fixplan.cautions import CAUTION_SHORT
 from fixplan.plan.compare_types import CompareCell, Compared, Comparison
 from fixplan.plan.types import PASS, Finding
 from fixplan.report.around import AROUND_FILTERS, charts_of
-from fixplan.report.formats import NARROW, margin, mm, number, percent, significant, unit_text
+from fixplan.report.formats import NARROW, margin, mm, percent, significant, unit_text
 from fixplan.report.style import content_policy, environment, stylesheet
 from fixplan.report.svg import mark
 from fixplan.report.tradeoff_charts import row_chart
@@ -24,7 +24,7 @@ def value_text(value: float | None, unit: str, name: str) -> str:
     if value is None:
         return "not known"
     if unit == "mm":
-        return margin(value) if name == "tightest" else mm(value) if abs(value) >= 0.095 else small(value)
+        return margin(value) if name == "tightest" else fine(value) if name.startswith("gap") else mm(value)
     if unit == "1" and name.startswith("gap"):
         return percent(value).removesuffix(f"{NARROW}%")
     return significant(value)
@@ -39,9 +39,9 @@ def cell_text(cell: CompareCell, unit: str, name: str) -> str:
     return f"{text} ({cell.text})" if cell.text else text
 
 
-def small(value: float) -> str:
-    """A length far below a tenth of a millimetre, to thousandths."""
-    return "0" if value == 0 else f"below {THOUSANDTH:g}" if 0 < value < THOUSANDTH else number(value, 3)
+def fine(value: float) -> str:
+    """A motion in mm, to two digits, and no finer than thousandths."""
+    return significant(value) if value == 0 or abs(value) >= THOUSANDTH else f"below {THOUSANDTH:g}"
 
 
 def held_findings(k: Compared) -> list[Finding]:

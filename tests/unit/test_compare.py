@@ -26,7 +26,7 @@ from fixplan.plan.compare_types import Comparison
 from fixplan.plan.make import make_plan
 from fixplan.plan.types import Plan
 from fixplan.problems import InputError
-from fixplan.report.compare_html import render_compare_html
+from fixplan.report.compare_html import render_compare_html, value_text
 from fixplan.report.compare_text import render_compare_text
 from fixplan.report.jsonio import COMPARE_SCHEMA_FILE, compare_schema, render_compare_json, schema_text
 from fixplan.resources import resource_dir
@@ -536,3 +536,16 @@ def test_the_case_file_names_constructs_and_the_command_line_comes_first() -> No
     case = replace(least(), compare=("screw", "plate"))
     assert [k.asked for k in compare(case, kits(), DAY).constructs] == ["screw", "plate"]
     assert [k.asked for k in compare(case, kits(), DAY, ["plate", "screw"]).constructs] == ["plate", "screw"]
+
+
+def test_two_plates_have_no_row_of_screw_purchase() -> None:
+    assert "purchase" not in {r.name for r in compared("plate", "plate longer").rows}
+    assert "purchase" in {r.name for r in compared("screw", "plate").rows}
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [(0.8012, "0.80"), (0.0931, "0.093"), (0.00234, "0.0023"), (0.00042, "below 0.001"), (0.0, "0"), (1.26, "1.3")],
+)
+def test_an_opening_of_the_gap_keeps_two_digits_and_is_never_nought_unless_it_is(value: float, text: str) -> None:
+    assert value_text(value, "mm", "gap-opening") == text
