@@ -10,7 +10,8 @@ from pathlib import Path
 from fixplan.kits import KitSet, load_kits
 from fixplan.problems import InputError, Problem
 from fixplan.stock.lists import read_codes
-from fixplan.stock.model import Recall, ShelfReport
+from fixplan.stock.model import ShelfReport
+from fixplan.stock.recall import Recall
 from fixplan.stock.recalled import RecallReport, check_recalls
 from fixplan.stock.shelf import read_shelf
 

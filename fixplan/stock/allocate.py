@@ -16,9 +16,10 @@ from dataclasses import dataclass
 from fixplan.stock import match
 from fixplan.stock.deal import solve
 from fixplan.stock.levels import Levels, levels_of, list_order
-from fixplan.stock.model import ROLES, Item, Need, Recall, ShelfReport, ShelfRow
+from fixplan.stock.model import ROLES, Item, Need, ShelfReport, ShelfRow
 from fixplan.stock.programme import Line, Lot
 from fixplan.stock.reasons import Reasons
+from fixplan.stock.recall import Recall
 from fixplan.stock.rules import RULES, Rule
 
 HERE, SHORT, UNKNOWN = "all here", "short", "screw lengths unknown"

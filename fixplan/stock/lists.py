@@ -12,7 +12,7 @@ from fixplan.problems import InputError, Problem
 from fixplan.stock import cells, gs1
 from fixplan.stock.cells import CellError
 from fixplan.stock.headers import date_style, plain, unit_of
-from fixplan.stock.model import Recall
+from fixplan.stock.recall import Recall
 from fixplan.stock.table import FORMULA, SheetError, read_table, refused_file
 
 SEVERAL = re.compile(r"[,;\n]|\s(?:to|and|until|through)\s|\.\.|…", re.IGNORECASE)

@@ -11,7 +11,8 @@ import numpy.typing as npt
 
 from fixplan.stock.bore import DOES_NOT_SAY
 from fixplan.stock.described import against, name_key, word_key
-from fixplan.stock.model import Item, Recall, ShelfRow
+from fixplan.stock.model import Item, ShelfRow
+from fixplan.stock.recall import Recall
 from fixplan.stock.wording import counted
 
 SIZES = ("diameter_mm", "length_mm", "thread_mm")

@@ -10,8 +10,6 @@ from dataclasses import dataclass, field, replace
 
 from fixplan.stock.wording import counted, listed, shown, size_of, text_of, words_of
 
-ALL_LOTS = ("all", "all lots", "any", "every lot", "*")
-"""What stands for every lot of a product in a recall list."""
 KINDS = ("im_screw", "cortical_screw", "locking_screw", "plate", "instrument")
 ROLES = ("first choice", "one up", "one down", "in the room")
 """What pieces of a case are for; `in the room`: further sizes that the plan would have at hand."""
@@ -230,27 +228,3 @@ class ShelfReport:
             + f" {counted(len(self.rows), 'line')} read ({counted(pieces, 'piece')}), {len(self.set_aside)} set aside, "
             f"{self.blank} blank."
         )
-
-
-@dataclass(frozen=True)
-class Recall:
-    """A recalled lot; `item` or `gtin` narrows it to one product, both empty bars the lot whatever it is of.
-
-    One of ALL_LOTS in the place of the lot recalls every lot of the product, which then has to be named.
-    """
-
-    lot: str
-    item: str = ""
-    gtin: str = ""
-    note: str = ""
-    line: int = field(default=0, compare=False)
-
-    @property
-    def every_lot(self) -> bool:
-        """True when the whole product is recalled."""
-        return " ".join(self.lot.casefold().split()) in ALL_LOTS
-
-    @property
-    def lots(self) -> str:
-        """The lot in words."""
-        return "all lots" if self.every_lot else f"lot {self.lot}"

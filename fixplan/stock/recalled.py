@@ -10,7 +10,8 @@ from pathlib import Path
 from fixplan.stock.described import word_key
 from fixplan.stock.lists import read_recalls
 from fixplan.stock.match import lot_key, recalled
-from fixplan.stock.model import Recall, ShelfReport, ShelfRow
+from fixplan.stock.model import ShelfReport, ShelfRow
+from fixplan.stock.recall import Recall
 from fixplan.stock.wording import counted
 
 

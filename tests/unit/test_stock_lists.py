@@ -11,7 +11,7 @@ import pytest
 from fixplan.problems import InputError
 from fixplan.stock.headers import FIELD_OF, FIELDS, plain
 from fixplan.stock.lists import CODE_WORDS, RECALL_WORDS, read_codes, read_past_cases, read_recalls
-from fixplan.stock.model import Recall
+from fixplan.stock.recall import Recall
 from fixplan.stock.shelf import read_shelf
 from fixplan.stock.theatre_list import LIST_WORDS, read_theatre_list
 

@@ -13,7 +13,8 @@ from fixplan.sources import source
 from fixplan.stock.allocate import allocate
 from fixplan.stock.from_kit import construct, wanted
 from fixplan.stock.match import Index, barred, flags, mismatch, on_shelf, out_of_date
-from fixplan.stock.model import Item, Need, Recall, SetAside, ShelfReport, ShelfRow, Unmeasured
+from fixplan.stock.model import Item, Need, SetAside, ShelfReport, ShelfRow, Unmeasured
+from fixplan.stock.recall import Recall
 from fixplan.stock.rules import RULES
 
 DAY = dt.date(2026, 12, 3)

@@ -15,8 +15,9 @@ from fixplan.report.stock_html import list_sheet, pick_list
 from fixplan.stock import output
 from fixplan.stock.allocate import Allocation, allocate
 from fixplan.stock.match import recalled
-from fixplan.stock.model import Item, Need, Recall, SetAside, ShelfReport, ShelfRow
+from fixplan.stock.model import Item, Need, SetAside, ShelfReport, ShelfRow
 from fixplan.stock.output import document
+from fixplan.stock.recall import Recall
 from fixplan.stock.recalled import RecallReport, check_recalls, held_against
 from fixplan.stock.shelf import read_shelf
 
