@@ -18,31 +18,35 @@ from fixplan.plan.worksheet_parts import PIECES, Cut, hollow, one, widths_at
 
 
 def mechanics_lines(sheet: Sheet, p: Parts, rows: Sequence[LoadResponse], evaluate: Evaluate, metal: Material) -> None:
-    """Worked lines of the rows that decide: the hardest case of each activity, and the case that moves the gap most."""
+    """Worked lines of every row of the responses: the rows that are judged first, the others for the screen."""
     name = p.kind.capitalize()
-    state = p.fracture.state
+    same = [r for r in rows if r.activity == rows[0].activity]
+    hard = [hardest([r for r in rows if r.activity == a]) for a in dict.fromkeys(r.activity for r in rows)]
+    most = widest(same)
 
-    def bent(row: LoadResponse, end: str) -> Bent:
+    def bent(row: LoadResponse, end: str, judged: Sequence[LoadResponse]) -> Bent:
         case = case_of(row, p.bone, p.fracture, plate=p.kind == "plate")
-        return Bent(p, row, end, case, loaded(evaluate, row, end, state))
+        tag = "" if row in judged else f"-{row.load_case.replace('_', '-')}"
+        return Bent(p, row, end, case, loaded(evaluate, row, end, p.fracture.state), tag)
 
     sheet.head(f"{name}: its section, and the moments assumed")
     p.fracture_lines(sheet)
     for row in rows:
-        _moment(sheet, bent(row, "loose"))
-    same = [r for r in rows if r.activity == rows[0].activity]
-    hard = [hardest([r for r in rows if r.activity == a]) for a in dict.fromkeys(r.activity for r in rows)]
+        _moment(sheet, bent(row, "loose", rows))
     for end in ENDS:
         for row in hard:
             sheet.head(f"{name}: stress and yield, {end} end, {row.label}", aside=end == "bonded" or row not in same)
-            _stress(sheet, bent(row, end), metal)
-        most = widest(same)
+            _stress(sheet, bent(row, end, hard), metal)
         sheet.head(f"{name}: motion at the gap, {end} end, {most.label}", aside=end == "bonded")
-        gap_lines(sheet, bent(most, end))
-    for row in dict.fromkeys((rows[0], hardest(same))):
-        sheet.head(f"{name}: stiffness, {row.label}", aside=True)
+        gap_lines(sheet, bent(most, end, (most,)))
+    for row in rows:
+        sheet.head(f"{name}: the rest of {row.label}", aside=True)
         for end in ENDS:
-            stiffness_lines(sheet, bent(row, end), first=row is rows[0])
+            if row not in hard:
+                _stress(sheet, bent(row, end, hard), metal)
+            if row is not most:
+                gap_lines(sheet, bent(row, end, (most,)))
+            stiffness_lines(sheet, bent(row, end, rows[:1]))
 
 
 def _moment(sheet: Sheet, b: Bent) -> None:
@@ -93,7 +97,7 @@ def _stress(sheet: Sheet, b: Bent, metal: Material) -> None:
         stress, note = _together(sheet, b, cut, moment, b.ran.stress[e.critical_section], "stress")
     kind, activity = p.kind, b.row.activity
     factor = {b.key("yield_factor"): e.yield_factor}
-    if b.end == "loose":
+    if b.end == "loose" and not b.tag:
         label = f"{kind}: factor against yield" if activity == PROTECTED else f"{kind}: {activity} before it has united"
         factor |= {f"finding:{label}:value": e.yield_factor, f"{kind}:under:{activity}": e.yield_factor}
     sheet.add(

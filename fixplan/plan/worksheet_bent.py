@@ -43,6 +43,8 @@ class Bent:
     end: str
     case: Case
     ran: Loaded
+    tag: str = ""
+    """Parts the ids of this row's lines from those of the row that decides; "" for the row that does."""
 
     @property
     def response(self) -> EndResponse:
@@ -53,7 +55,7 @@ class Bent:
     def tail(self) -> str:
         """What tells the ids of this row's lines from those of the row that decides first, at the loose end."""
         when = "" if self.row.activity == PROTECTED else f"-{self.row.activity}"
-        return when + ("" if self.end == "loose" else "-bonded")
+        return when + ("" if self.end == "loose" else "-bonded") + self.tag
 
     def key(self, field: str) -> str:
         return f"{self.parts.kind}:{self.row.label}:{self.end}:{field}"

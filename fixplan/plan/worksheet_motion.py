@@ -22,7 +22,7 @@ def gap_lines(sheet: Sheet, b: Bent) -> None:
     near, far = (next(s for s, (plane, sign) in SIDES.items() if plane == b.case.plane and sign == k) for k in (1, -1))
     axial, turn = (sides[near] + sides[far]) / 2, (sides[far] - sides[near]) / (2 * half)
     strain = {b.key("gap_strain"): e.gap_strain}
-    if b.end == "loose":
+    if b.end == "loose" and not b.tag:
         strain[f"finding:{p.kind}: strain in the gap, a theory check:value"] = e.gap_strain
     widest = max(sides, key=lambda s: abs(sides[s]))
     strained = e.gap_strain is not None and one(p.fracture.gap) > 0
@@ -48,15 +48,14 @@ def gap_lines(sheet: Sheet, b: Bent) -> None:
         )
 
 
-def stiffness_lines(sheet: Sheet, b: Bent, *, first: bool) -> None:
+def stiffness_lines(sheet: Sheet, b: Bent) -> None:
     """Load over deflection, against the unbroken bone, and as the rigidity that a bending standard reports."""
     p, e, case = b.parts, b.response, b.case
-    tail = f"{'' if first else '-hard'}{b.tail}"
     shows = {b.key("stiffness_N_per_mm"): e.stiffness_N_per_mm}
-    if first and b.end == "loose" and p.kind == "screw":
+    if not b.tag and b.end == "loose" and p.kind == "screw":
         shows["finding:stiffness beside the published bench tests:value"] = e.stiffness_N_per_mm
     K = sheet.add(
-        f"{p.prefix}stiffness{tail}",
+        f"{p.prefix}stiffness{b.tail}",
         f"Stiffness, {b.end} end",
         flexure.load_stiffness,
         {"force": b.ran.force, "deflection": b.ran.deflection},
@@ -64,7 +63,7 @@ def stiffness_lines(sheet: Sheet, b: Bent, *, first: bool) -> None:
     )
     if e.ratio_to_intact:
         sheet.add(
-            f"{p.prefix}ratio{tail}",
+            f"{p.prefix}ratio{b.tail}",
             f"Of intact bone, {b.end} end",
             flexure.stiffness_ratio,
             {"stiffness": K, "intact": e.stiffness_N_per_mm / e.ratio_to_intact},
@@ -74,7 +73,7 @@ def stiffness_lines(sheet: Sheet, b: Bent, *, first: bool) -> None:
     if e.EI_N_m2 is None:
         return
     EI = {b.key("EI_N_m2"): 1e6 * e.EI_N_m2}
-    id, title = f"{p.prefix}EI{tail}", f"Structural bending stiffness, {b.end} end"
+    id, title = f"{p.prefix}EI{b.tail}", f"Structural bending stiffness, {b.end} end"
     if case.arm is None:
         sheet.add(id, title, loadcases.structural_EI_cantilever, {"K": K, "length": case.length}, shows=EI)
     elif p.kind == "plate":
