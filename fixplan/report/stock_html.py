@@ -16,6 +16,7 @@ from fixplan.report.style import content_policy, environment, stylesheet
 from fixplan.report.svg import mark
 from fixplan.stock.allocate import HERE, SHORT, UNKNOWN, Allocation, Leave, Pick, Trolley
 from fixplan.stock.fetch import fetch_list
+from fixplan.stock.match import UNDATED
 from fixplan.stock.model import ROLES, ShelfReport
 from fixplan.stock.order import HOLIDAYS, OrderLine, unknown_lengths
 from fixplan.stock.recalled import RecallReport
@@ -27,6 +28,7 @@ MONTHS = (
 )
 ANSWERS = {
     "covered": "Yes: every piece of every case is here and in date.",
+    UNDATED: "Yes: every piece of every case is here, but the shelf does not say of all that they are in date.",
     "back-ups short": "Yes for the first choices; some back-ups are short.",
     UNKNOWN: "Screw lengths unknown: some are measured in theatre, so no list can name them; take the whole range.",
     SHORT: "No: not every first choice is here.",
@@ -169,13 +171,14 @@ def list_sheet(
     """The sheet of the whole list as an HTML document."""
     firsts = [(t.need.case, dict(t.states).get(ROLES[0], SHORT)) for t in allocation.trolleys]
     unknown = unknown_lengths(allocation)
+    undated = any(UNDATED in p.flags for t in allocation.trolleys for p in t.picks)
     return render(
         "stock_list.html.j2",
         shelf,
         allocation=allocation,
         orders=orders,
         days=days([t.need.date for t in allocation.trolleys]),
-        answer=ANSWERS[allocation.status],
+        answer=ANSWERS[UNDATED if undated and allocation.status == "covered" else allocation.status],
         short_cases=[case for case, state in firsts if SHORT in state],
         unknown_cases=list(dict.fromkeys(u.case for u in unknown)),
         unknown=unknown,

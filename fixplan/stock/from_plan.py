@@ -17,6 +17,8 @@ from fixplan.stock.model import ROLES, Item, Need, Unmeasured
 PLAN_FORMAT = "fixplan-plan/1"
 SCREW, PLATE = "screw", "plate"
 CONSTRUCTS = (SCREW, PLATE)
+FAILS = "fail"
+"""The verdict of a plan on a size that breaks one of its rules."""
 
 
 def read_plan(path: str | Path, kits: KitSet) -> dict[str, Any]:
@@ -84,6 +86,7 @@ def need_of(
     elif prefer is None and chosen == PLATE and plan[SCREW]:
         notes.append("The plan found no screw to choose first; this list lays out the plate.")
     part = plan[chosen]
+    notes += _failing(part)
     if chosen == PLATE:
         plates = [_plate(part, part[role]) for role in ("first_choice", "one_up", "one_down")]
         first, up, down = (construct(kits, p.codes, gtins) for p in plates)
@@ -101,6 +104,22 @@ def need_of(
 
 def _screw(kits: KitSet, code: str | None, gtins: Gtins) -> tuple[Item, ...]:
     return construct(kits, [code], gtins) if code else ()
+
+
+def _failing(part: Mapping[str, Any]) -> list[str]:
+    """Notes on the sizes to lay out that break a rule of the plan: a back-up is the next size, whether it fits or not."""
+    named = [(role, part[key]) for role, key in zip(ROLES, ("first_choice", "one_up", "one_down")) if part[key]]
+    further = [(ROLES[3], code) for code in part.get("have_in_room", ()) if code not in dict(named).values()]
+    found = {c["item"]: c for c in part["candidates"]}
+    notes = []
+    for role, code in (*named, *further):
+        broken = [f["why"] for f in found.get(code, {}).get("findings", ()) if f["verdict"] == FAILS]
+        if broken:
+            notes.append(
+                f"{role.capitalize()}, {code}: the plan marks it {FAILS}. {' '.join(broken)} "
+                "Ask the surgeon whether to lay it out."
+            )
+    return notes
 
 
 def _scope(plan: Mapping[str, Any]) -> list[str]:

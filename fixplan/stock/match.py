@@ -71,6 +71,7 @@ def mismatch(item: Item, row: ShelfRow) -> str | None:
     return None
 
 
+UNDATED = "sterility and expiry not stated: look at the pack"
 LOT_MARKS = {ord(c): None for c in " \t\u00a0-\u00ad\u2010\u2011\u2012\u2013\u2014\u2212"}
 
 
@@ -131,7 +132,7 @@ def flags(item: Item, row: ShelfRow, day: dt.date, expiring_within_days: int) ->
     if item.kind != "instrument" and (item.item or item.gtins) and not any(_identified(item, row)):
         out.append("found by its sizes alone, not by a code: compare the pack with the plan")
     if row.expiry is None and row.sterile is None and not item.reusable:
-        out.append("sterility and expiry not stated: look at the pack")
+        out.append(UNDATED)
     return tuple(out)
 
 

@@ -14,6 +14,7 @@ from fixplan.stock.allocate import HERE, Allocation, Trolley
 from fixplan.stock.model import Item, ShelfReport, ShelfRow
 from fixplan.stock.order import HOLIDAYS, OrderLine, unknown_lengths
 from fixplan.stock.recalled import RecallReport
+from fixplan.stock.wording import counted
 from fixplan.stock.workdays import spoken
 
 FORMAT = "fixplan-stock-1"
@@ -167,6 +168,8 @@ def summary(allocation: Allocation, orders: Sequence[OrderLine] = ()) -> str:
         lines += [f"    screw lengths unknown, {u.role}: {u.text()}" for u in t.need.unmeasured]
         for s in t.shortages:
             lines.append(f"    short: {_coded(s.item)}, {s.found} of {s.wanted} ({'; '.join(s.reasons)})")
+        if looks := sum(bool(p.flags) for p in t.picks):
+            lines.append(f"    look at {counted(looks, 'pack')}, marked on the pick list")
         lines += [f"    leave: {_coded(x.item)}, {_pack(x.row)}: {x.why}" for x in t.leave]
     for o in orders:
         by = f" by {spoken(o.order_by)}" if o.order_by else ""

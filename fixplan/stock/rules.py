@@ -17,6 +17,13 @@ class Rule:
 
 RULES: tuple[Rule, ...] = (
     Rule(
+        "back-ups",
+        "One up and one down are the sizes that the plan names beside its first choice: of a screw the next diameter, "
+        "of a plate the next number of holes. They are asked for also where the plan marks them fail, and the case "
+        "says so.",
+        "project default",
+    ),
+    Rule(
         "trolley",
         "A piece on a trolley is allotted to that case for the whole list. An unopened back-up may go back to the "
         "shelf afterwards, but no later case counts on it, since it may have been opened.",

@@ -102,3 +102,17 @@ def test_what_the_theatre_has_to_ask_stands_with_the_case(answer: Allocation) ->
         "take the whole range of 2.4 mm screws"
     )
     assert any("The list says 2026-12-04, the case file 2026-12-03" in n for n in trolley(answer, "DEMO-5F").need.notes)
+
+
+def test_a_back_up_that_the_plan_marks_fail_is_laid_out_with_a_word(needs: list[Need]) -> None:
+    """6A and 6B: the next diameter widens the canal beyond the threshold; 2A: ten holes run past the free bone."""
+    told = {n.case: [note for note in n.notes if "marks it fail" in note] for n in needs}
+    for case, code, why in (
+        ("DEMO-6A", "S60C-TI-38-T16", "The canal would be widened by 2.2 mm, more than 2.0 mm."),
+        ("DEMO-6B", "S65C-TI-38-T16", "The canal would be widened by 2.3 mm, more than 2.0 mm."),
+        ("DEMO-2A", "P24-TI-17-10H", "The plate runs 11.75 mm past the free bone."),
+    ):
+        (note, *further) = told[case]
+        assert note == f"One up, {code}: the plan marks it fail. {why} Ask the surgeon whether to lay it out."
+        assert all(n.startswith("In the room, ") for n in further)
+    assert all(n.startswith("In the room, ") for n in told["DEMO-5F"])  # no one up, and its one down passes

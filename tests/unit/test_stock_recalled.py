@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
@@ -16,7 +17,7 @@ from fixplan.stock import output
 from fixplan.stock.allocate import Allocation, allocate
 from fixplan.stock.match import recalled
 from fixplan.stock.model import Item, Need, SetAside, ShelfReport, ShelfRow
-from fixplan.stock.output import document
+from fixplan.stock.output import document, summary
 from fixplan.stock.recall import Recall
 from fixplan.stock.recalled import RecallReport, check_recalls, held_against
 from fixplan.stock.shelf import read_shelf
@@ -86,6 +87,21 @@ def test_the_sheet_names_the_list_and_what_to_take_off(report) -> None:
     without = list_sheet(answer, (), shelf)
     assert "No recall list was read" in without
     assert "no recall list read" in pick_list(answer, "A", shelf)
+
+
+def test_nothing_is_called_in_date_whose_date_the_shelf_does_not_state() -> None:
+    plate = Item("plate", item="P")
+    dated = ShelfRow(2, 1, item="P", expiry=ON)
+    for row, words, looks in (
+        (dated, "Yes: every piece of every case is here and in date.", True),
+        (replace(dated, expiry=ON + dt.timedelta(days=99)), "is here and in date.", False),
+        (replace(dated, expiry=None, sterile=False), "is here and in date.", False),
+        (replace(dated, expiry=None), "the shelf does not say of all that they are in date", True),
+    ):
+        answer = allocate([Need("A", ON, 1, (plate,))], [row], on=ON)
+        assert answer.status == "covered"
+        assert words in list_sheet(answer)
+        assert ("    look at 1 pack, marked on the pick list" in summary(answer).splitlines()) == looks
 
 
 def test_a_shortage_names_every_line_and_why_it_was_set_aside(tmp_path: Path) -> None:
