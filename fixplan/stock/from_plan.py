@@ -107,7 +107,7 @@ def _screw(kits: KitSet, code: str | None, gtins: Gtins) -> tuple[Item, ...]:
 
 
 def _failing(part: Mapping[str, Any]) -> list[str]:
-    """Notes on the sizes to lay out that break a rule of the plan: a back-up is the next size, whether it fits or not."""
+    """Notes on sizes to lay out that break a rule of the plan: a back-up is the next size, whether it fits or not."""
     named = [(role, part[key]) for role, key in zip(ROLES, ("first_choice", "one_up", "one_down")) if part[key]]
     further = [(ROLES[3], code) for code in part.get("have_in_room", ()) if code not in dict(named).values()]
     found = {c["item"]: c for c in part["candidates"]}
