@@ -122,7 +122,7 @@ def _without(key: str, given: Given) -> str:
         return _outer(key, given)
     if key.startswith("patient.energy."):
         return WITHOUT["ask.energy"]
-    return WITHOUT.get(key, "the plan leaves out what needs it")
+    return WITHOUT[key]
 
 
 def more(question: Question, given: Given) -> list[str]:

@@ -440,3 +440,13 @@ def test_constructs_to_compare_are_understood_when_they_are_given(tmp_path: Path
     assert status == 0
     assert "'blue' in 'plate blue' is not understood" in plain(shown)
     assert read_case(tmp_path / "a.toml").compare == ("screw", "plate longer")
+
+
+@pytest.mark.parametrize("ray", [1, 5])
+@pytest.mark.parametrize("canal", ["films", "one", "table", "landmarks", "no"])
+def test_every_question_that_can_be_skipped_says_what_is_done_without_it(ray: int, canal: str) -> None:
+    given = {"bone.ray": ray, "ask.canal": canal, "fracture.zone": 2 if ray == 5 else "base"}
+    for question in QUESTIONS:
+        told = advice.without(question, given)
+        assert len(told) > 10
+        assert (told == "cannot be skipped") == question.required(given)
