@@ -85,7 +85,6 @@ def render_compare_html(comparison: Comparison) -> str:
         "trolley": [cell.text for row in comparison.rows if row.name == "trolley" for cell in row.cells],
         "row_charts": charts,
         "tradeoff_charts": charts_of(comparison.tradeoffs),
-        "worked_ids": frozenset(),
         "mark": mark,
     }
     env = environment()
