@@ -167,6 +167,17 @@ def test_a_plate_over_callus_shares_the_torque_by_stiffness():
     assert t.shear_stress_MPa == pytest.approx(alone * own / (own + beside))
 
 
+def test_a_plate_over_callus_pulled_off_the_common_axis():
+    """N about the centroid of callus and plate: N/(sum of EA) and N e over the composite EI (transformed section)."""
+    healed = Fracture(30.0, 1.0, Contact.HEALING, callus_E=0.1 * E)
+    r = plate_response(UNIFORM, healed, PLATE, LOADS, cases=("axial",)).bonded.bending["axial"]
+    soft, stiff = 0.1 * E * np.pi / 4 * (10.0**2 - 5.0**2), 114e3 * 14.0
+    e = 7.0 * stiff / (soft + stiff)
+    EI = 0.1 * E * I_BONE + soft * e**2 + EI_FLAT + stiff * (7.0 - e) ** 2
+    expected = 50.0 * 114e3 * (1 / (soft + stiff) + e * (7.0 - e + 1.0) / EI)
+    assert r.stress_MPa["plate over gap"] == pytest.approx(expected)
+
+
 def test_the_range_of_an_empty_hole_is_that_of_hole_over_width_and_thickness_over_hole():
     def inside(hole: float, width: float, thickness: float) -> bool:
         plate = replace(PLATE, hole=hole, width=width, thickness=thickness, empty_hole=True)
