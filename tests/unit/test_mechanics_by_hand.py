@@ -12,7 +12,7 @@ import pytest
 from scipy.special import ellipe
 
 from fixplan.mechanics import section as sec
-from fixplan.mechanics.beam import cantilever, simply_supported, with_reactions
+from fixplan.mechanics.beam import cantilever, simply_supported, value_at, with_reactions
 from fixplan.mechanics.construct import (
     PLAIN,
     Bone,
@@ -208,6 +208,17 @@ def test_the_uncorrected_plate_of_a_joint_that_opens_is_the_plain_beam_before_an
 def test_section_moduli_by_hand():
     assert sec.section_modulus_annulus(10.0, 6.0) == pytest.approx(np.pi * (1e4 - 6.0**4) / 320)
     assert sec.section_modulus_rectangle(4.0, 3.0) == pytest.approx(6.0)
+
+
+def test_torsion_of_a_tube_and_the_shear_modulus_by_hand():
+    assert sec.torsion_stress_annulus(500.0, 10.0, 6.0) == pytest.approx(16 * 500.0 * 10.0 / (np.pi * (1e4 - 6.0**4)))
+    assert sec.shear_modulus(26.0, 0.3) == pytest.approx(10.0)
+
+
+def test_a_value_is_read_between_stations_of_two_cases_at_once():
+    twice = np.array([[0.0, 1.0, 2.0], [0.0, 2.0, 4.0]])
+    assert value_at(twice, [0.0, 10.0, 30.0], 1.0).tolist() == [10.0, 5.0]
+    assert value_at(np.array([0.0, 1.0, 2.0]), twice, 1.5).tolist() == [1.5, 3.0]
 
 
 def test_a_thin_elliptic_tube_by_the_length_of_its_median_line():
