@@ -215,10 +215,10 @@ def test_torsion_of_a_tube_and_the_shear_modulus_by_hand():
     assert sec.shear_modulus(26.0, 0.3) == pytest.approx(10.0)
 
 
-def test_a_value_is_read_between_stations_of_two_cases_at_once():
+def test_a_value_is_read_at_a_station_of_two_cases_at_once():
     twice = np.array([[0.0, 1.0, 2.0], [0.0, 2.0, 4.0]])
-    assert value_at(twice, [0.0, 10.0, 30.0], 1.0).tolist() == [10.0, 5.0]
-    assert value_at(np.array([0.0, 1.0, 2.0]), twice, 1.5).tolist() == [1.5, 3.0]
+    assert value_at(twice, [0.0, 10.0, 30.0], 2.0).tolist() == [30.0, 10.0]
+    assert value_at(np.array([0.0, 1.0, 2.0]), twice, 1.0).tolist() == [1.0, 2.0]
 
 
 def test_a_thin_elliptic_tube_by_the_length_of_its_median_line():
