@@ -10,7 +10,7 @@ from markupsafe import Markup, escape
 
 from fixplan.plan.types import Plan, TradeOff, WorkedLine
 from fixplan.report.formats import NARROW, PLUS_MINUS, number, significant
-from fixplan.report.tradeoff_charts import shown, tradeoff_chart
+from fixplan.report.tradeoff_charts import printed, shown, tradeoff_chart
 
 
 def published(value: float, unit: str, sd: float | None = None) -> str:
@@ -99,5 +99,6 @@ AROUND_FILTERS: dict[str, Callable[..., Any]] = {
     "result": result,
     "lettered": lettered,
     "chart_value": shown,
+    "mark_value": printed,
     "table_rows": table_rows,
 }

@@ -28,6 +28,11 @@ def shown(value: float, unit: str) -> str:
     return significant(value)
 
 
+def printed(value: float, unit: str) -> str:
+    """A limit or a published value of a picture: with its own digits, which were given and not computed."""
+    return shown(value, unit) if unit in ("1", "mm") else number(value, 0 if value == round(value) else 1)
+
+
 def in_range(t: TradeOff) -> tuple[Mark, ...]:
     """The marks that the axis holds without flattening the curves."""
     top = max(max(c.y) for c in t.curves)
@@ -100,7 +105,7 @@ def _marks(t: TradeOff, marks: Sequence[Mark], place: Callable[[float, float], P
             parts.append(line((PLOT_LEFT - 1.2, y), (PLOT_LEFT + 3.5, y), "published"))
         else:
             parts.append(line((PLOT_LEFT, y), (PLOT_RIGHT, y), "bound"))
-            words = short(m.label if m.at == 0 else f"{m.label} {shown(m.at, t.y_unit)}")
+            words = short(m.label if m.at == 0 else f"{m.label} {printed(m.at, t.y_unit)}")
             # at the side where the curves leave more room
             room = [min(abs(c.y[end] - m.at) for c in t.curves) for end in (0, -1)]
             left = room[0] > room[1]

@@ -16,6 +16,7 @@ from fixplan.plan.make import make_plan
 from fixplan.plan.readings import at, crossing, read, two_digits
 from fixplan.plan.types import Curve, Plan, TradeOff
 from fixplan.report.around import charts_of, table_rows
+from fixplan.report.html import render_html
 from fixplan.report.tradeoff_charts import in_range
 from fixplan.resources import resource_dir
 
@@ -265,3 +266,11 @@ def test_the_table_holds_points_that_only_one_curve_has() -> None:
     t = picture("wall-diameter")
     two = replace(t, curves=(Curve("a", (4.0, 5.0), (1.0, 2.0)), Curve("b", (5.0, 6.0), (3.0, 4.0))))
     assert table_rows(two) == [(4.0, [1.0, None]), (5.0, [2.0, 3.0]), (6.0, [None, 4.0])]
+
+
+def test_a_limit_and_a_published_value_keep_their_digits() -> None:
+    """795 MPa (F136) is not 800 beside a reading that says 795; 24.7 N/mm (WILL20) as printed."""
+    least = {**LEAST, "case": {"label": "TEST-T", "side": "left"}}
+    page = render_html(make_plan(parse_case(least, "test"), kits(), DAY))
+    assert re.search(r"limit: least yield, Titanium[^<]* 795 MPa", page)
+    assert re.search(r"published: [^<]* 24[.]7 ± 5[.]5 N/mm", page)
