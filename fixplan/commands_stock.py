@@ -133,6 +133,12 @@ def planned(entries: Sequence[Entry], kits: KitSet, terms: Terms, gtins: Mapping
             except InputError as refused:
                 problems += [Problem(_in(entry.path, p.where), p.what, p.right) for p in refused.problems]
                 continue
+            except (KeyError, TypeError, AttributeError, ValueError) as broken:
+                if entry.path.suffix != ".json":
+                    raise
+                what = f"is not a whole plan ({type(broken).__name__}: {broken})"
+                problems.append(Problem(str(entry.path), what, "the -plan.json as it was written, or plan again"))
+                continue
             first = labels.setdefault(stem(need.case), entry.path)
             if len(labels) == len(needs):
                 what = f"label '{need.case}' is on the list already ({first})"

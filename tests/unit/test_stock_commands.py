@@ -146,6 +146,30 @@ def test_a_plan_made_from_other_kits_is_refused(run, place: Path) -> None:
     assert not (place / "o").exists()
 
 
+@pytest.mark.parametrize(
+    ("part", "key", "value"),
+    [
+        ("screw", "first_choice", "NOPE"),
+        ("screw", "candidates", None),
+        ("case", "planned_for", "2026-13-01"),
+        ("case", "side", ...),
+        ("screw", "one_up", ...),
+    ],
+)
+def test_a_plan_changed_by_hand_is_refused(run, place: Path, part: str, key: str, value: object) -> None:
+    """One key of a written plan put wrong, or (...) taken out."""
+    run("plan", "a.toml", *QUICK)
+    plan = json.loads((place / "A-1-plan.json").read_text(encoding="utf-8"))
+    plan[part].pop(key)
+    if value is not ...:
+        plan[part][key] = value
+    (place / "p.json").write_text(json.dumps(plan), encoding="utf-8")
+    status, out, err = run("stock", "p.json", "--shelf", "shelf.csv", "--out", "o", *QUICK)
+    assert status == 2, (out, err)
+    assert "p.json: is not a whole plan" in err
+    assert not (place / "o").exists()
+
+
 def test_a_list_is_dated_by_its_own_dates_and_says_so(run, place: Path) -> None:
     (place / "list.csv").write_text("case,date,order\na.toml,2026-12-05,2\n", encoding="utf-8")
     _, out, _ = run("stock", "--list", "list.csv", "--shelf", "shelf.csv", *QUICK)
