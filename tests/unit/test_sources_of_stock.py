@@ -64,4 +64,4 @@ def test_the_page_shows_both_tables(plan):
     for words in ("Kits the sizes come from", "Implant materials of these kits", "Least tensile strength"):
         assert words in page
     used = next(k for k in plan.kits if k.id == plan.provenance.kits[0][0])
-    assert used.status in page.split("Kits the sizes come from")[1].split("</table>")[0]
+    assert used.status in page.split("<caption>Kits the sizes come from")[1].split("</table>")[0]
