@@ -336,3 +336,10 @@ def test_a_line_names_the_source_of_its_formula_and_of_the_limit_put_in() -> Non
     for w in plan.worked:
         assert set(w.source.split(", ")) <= listed, w.id
         assert w.symbols
+
+
+def test_a_moment_of_3_75_is_rounded_alike_in_the_table_and_below_it() -> None:
+    """The beam gives 3749.9999999995 N mm back for the 3750 that went in: cutting, a project default."""
+    page = render_html(tube("open"))
+    assert '<a href="#worked-moment-cutting">3.8</a>' in page
+    assert ">3.7</a>" not in page
