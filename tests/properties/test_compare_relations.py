@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 
 from fixplan.case import parse_case
 from fixplan.kits import ImScrew, KitSet, load_kits
+from fixplan.mechanics.responses import Bracket
 from fixplan.plan.compare_bench import TESTS
 from fixplan.plan.frame import Reader, build
 from fixplan.plan.plates import bed, factor_range, over_working_length, stock_plate
@@ -66,18 +67,23 @@ def road(table: dict[str, Any]) -> tuple[Any, Reader, Setting]:
     return frame, read, setting(frame, read, 5, "walking")
 
 
-def both(table: dict[str, Any], screws: list[ImScrew]) -> list[Any]:
-    """Loose and bonded responses of a list of screws under each load case of the plan; skips what cannot be built."""
+def bracket_of(table: dict[str, Any], screws: list[ImScrew]) -> Bracket:
+    """Both ends of a list of screws under each load case of the plan; skips what cannot be built."""
     frame, _, forces = road(table)
     bracket = screw_brackets(forces, screws, np.asarray(frame.site.seat), forces.protected.mid)
     assume(bool(np.all(bracket.valid)))
+    return bracket
+
+
+def both(bracket: Bracket) -> list[Any]:
+    """Loose and bonded responses, each with the screws in the order asked."""
     return [end.bending[case] for end in (bracket.loose, bracket.bonded) for case in SCREW_CASES]
 
 
 @given(BONES, SCREWS)
 @settings(max_examples=EXAMPLES, deadline=None)
 def test_solid_is_stiffer_than_hollow_of_the_same_size(table: dict[str, Any], screw: ImScrew) -> None:
-    for r in both(table, [replace(screw, d_cannula=0.0), screw]):
+    for r in both(bracket_of(table, [replace(screw, d_cannula=0.0), screw])):
         solid, hollow = r.stiffness_N_per_mm
         assert solid > hollow
         assert r.peak_stress_MPa[0] <= r.peak_stress_MPa[1] * (1 + 1e-9)
@@ -89,13 +95,16 @@ def test_steel_is_stiffer_than_titanium_of_the_same_size(table: dict[str, Any], 
     steel = next(s.material for s in kits().im_screws if "steel" in s.material.name)
     titanium = next(s.material for s in kits().im_screws if "Titanium" in s.material.name)
     assert steel.E_MPa > 1.5 * titanium.E_MPa
-    for r in both(table, [replace(screw, material=steel), replace(screw, material=titanium)]):
+    bracket = bracket_of(table, [replace(screw, material=steel), replace(screw, material=titanium)])
+    for r in both(bracket):
         most = steel.E_MPa / titanium.E_MPa
         stiff, soft = r.plain_stiffness_N_per_mm
         assert soft < stiff < soft * most * (1 + 1e-9)
-        # the local corrections are a fit: no theorem holds them to the ratio, the solids hold each of the two to 3 %
+        # the local corrections are a fit: no theorem holds them to the ratio, and within their range (elsewhere the
+        # plan carries a finding) the solids hold each of the two to 3 %
         stiff, soft = r.stiffness_N_per_mm
-        assert soft < stiff < soft * most * 1.06
+        assert soft < stiff
+        assert stiff < soft * most * 1.06 or not bracket.in_range.all()
 
 
 @given(BONES, st.sampled_from([p for p in load_kits().plates if p.holes >= 6]))
