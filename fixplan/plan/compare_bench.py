@@ -23,21 +23,29 @@ TIED = frozenset({LENGTH, COUNT})
 # tested on screws alone: these statements say nothing of two plates that differ so
 OF_SCREWS = frozenset({METAL, LENGTH})
 
+# the stiffness rows are bending at the head: what was tested under these loads does not judge them
+TORSION, AXIAL = "torsion", "axial load and torsion"
+ONE_WAY = "bending, and the finding turns on its direction"
+
 
 @dataclass(frozen=True)
 class BenchTest:
-    """A bench statement on one row: of the two compared it put `higher` first, or neither ("")."""
+    """A bench statement on one row: of the two compared it put `higher` first, or neither ("").
+
+    `load` names the load tested where it is not that of the row: such a test stands beside and decides nothing.
+    """
 
     row: str
     comparison: str
     statement: str
     higher: str
+    load: str = ""
 
 
 # which statement of evidence.toml speaks of which row, and which side it found higher; "" means no difference was found
 TESTS: tuple[BenchTest, ...] = (
     BenchTest("stiffness", DIAMETER, "bench-diameter-50-65", ""),
-    BenchTest("stiffness", DIAMETER, "bench-diameter-torsion", ""),
+    BenchTest("stiffness", DIAMETER, "bench-diameter-torsion", "", TORSION),
     BenchTest("strength", DIAMETER, "bench-diameter-45-55", ""),
     BenchTest("purchase", DIAMETER, "bench-diameter-50-65", "larger"),
     BenchTest("stiffness", SOLID, "bench-solid-cannulated", ""),
@@ -52,8 +60,8 @@ TESTS: tuple[BenchTest, ...] = (
     BenchTest("strength", KIND, "bench-plate-better", "plate"),
     BenchTest("gap", KIND, "bench-plate-better", "screw"),
     BenchTest("gap", KIND, "bench-screw-better", "plate"),
-    BenchTest("stiffness", SPAN, "bench-working-length", "shorter working length"),
-    BenchTest("stiffness", SPAN, "bench-working-length-tension", "shorter working length"),
+    BenchTest("stiffness", SPAN, "bench-working-length", "shorter working length", AXIAL),
+    BenchTest("stiffness", SPAN, "bench-working-length-tension", "shorter working length", ONE_WAY),
     BenchTest("stiffness", SPAN, "bench-working-length-femur", "shorter working length"),
     BenchTest("gap", SPAN, "bench-working-length-femur", "longer working length"),
 )
@@ -151,9 +159,10 @@ def bench_says(topic: str, found: Sequence[Compared], cells: Sequence[CompareCel
             if a.kind == b.kind == PLATE and comparison in OF_SCREWS:
                 continue
             tests = [t for t in TESTS if t.row == topic and t.comparison == comparison]
+            tests.sort(key=lambda t: bool(t.load))
             order = _order(by_letter[a.letter], by_letter[b.letter])
             if tests and order is not None:
-                key = (comparison, *_says(words, tests, order), tuple(t.statement for t in tests))
+                key = (comparison, *verdict_of(words, tests, order), tuple(t.statement for t in tests))
                 pairs.setdefault(key, []).append(f"{a.letter} and {b.letter}")
     return tuple(
         BenchSays(
@@ -167,9 +176,11 @@ def bench_says(topic: str, found: Sequence[Compared], cells: Sequence[CompareCel
     )
 
 
-def _says(sides: tuple[str, str], tests: Sequence[BenchTest], order: tuple[int, int]) -> tuple[str, str]:
+def verdict_of(sides: tuple[str, str], tests: Sequence[BenchTest], order: tuple[int, int]) -> tuple[str, str]:
+    """Verdict and words on a pair, `order` its signs at loose and bonded end; tests of another load are only named."""
     model = "" if sum(order) == 0 else sides[0] if sum(order) > 0 else sides[1]
-    tested = {t.higher for t in tests}
+    tested = {t.higher for t in tests if not t.load} or {"untested"}
+    aside = [f"{t.load} ({', '.join(statement(t.statement).sources)})" for t in tests if t.load]
     computed = (
         f"the beams put the {model} higher"
         if model
@@ -178,11 +189,14 @@ def _says(sides: tuple[str, str], tests: Sequence[BenchTest], order: tuple[int, 
         else "the beams put one higher at one end and the other at the other end"
     )
     if tested == {"untested"}:
-        verdict, found = "not tested", "no bench test of this difference was found"
+        verdict = "not tested"
+        found = f"no bench test of this difference{' under this load' if aside else ''} was found"
     elif len(tested) > 1:
         verdict, found = "disagrees", "the bench tests disagree with each other"
     else:
         side = next(iter(tested))
         found = f"bench tests found the {side} higher" if side else "bench tests showed no difference"
         verdict = "agrees" if side == model else "denies"
+    if aside:
+        found += f". Beside it, of another load and without a say: {'; '.join(aside)}"
     return verdict, f"{computed}; {found}"

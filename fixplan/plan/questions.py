@@ -359,8 +359,9 @@ def _half(tradeoffs: Sequence[TradeOff]) -> Question | None:
                 line += ": there bone and plate move as one up to the gap, and the innermost screws hardly matter"
             lines.append(line + ".")
     lines.append(
-        "In bench tests on long bones a shorter working length was stiffer (STO03, BRIDGE17), but in tension bending "
-        "the far cortex met and shared the load (THI24); plated sheep bones healed at a mean strain of 51 % (BJRgap)."
+        "In bench tests on long bones a shorter working length was stiffer: in axial load and torsion (STO03), in a "
+        "femur that moved mostly in shear (BRIDGE17) and in compression bending; in tension bending the far cortex met "
+        "and shared the load (THI24). Plated sheep bones healed at a mean strain of 51 % (BJRgap)."
     )
     return Question("half", "What does halving the working length do to gap strain?", tuple(lines), ("plate-strain",),
                     "STO03, BRIDGE17, THI24, BJRgap, PER02")  # fmt: skip

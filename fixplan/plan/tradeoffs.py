@@ -151,7 +151,7 @@ def _diameter(ground: Ground, screws: Sequence[tuple[str, ImScrew]]) -> list[Tra
             "stiffness-diameter", "Stiffness against diameter", size_words, "mm",
             "stiffness at the head, force from plantar", "N/mm", stiff, picked, bench,
             "Loose to bonded end of the bracket; ticks are published means, from other set-ups and levers.",
-            ("bench-diameter-50-65", "bench-diameter-torsion"),
+            ("bench-diameter-50-65",),
         ),
         _made(
             "stress-diameter", "Peak stress against diameter", size_words, "mm", f"peak stress ({activity})", "MPa",

@@ -128,12 +128,12 @@ def test_a_shorter_working_length_strains_the_gap_less(table: dict[str, Any], pl
     ("comparison", "row", "higher"),
     [
         ("solid against hollow", "stiffness", ""),  # WILL20: 24.2 and 24.7 N/mm
-        ("smaller against larger diameter", "stiffness", ""),  # KEL01, HOR04: no different
+        ("smaller against larger diameter", "stiffness", ""),  # KEL01: no different
         ("smaller against larger diameter", "strength", ""),  # SHA01: 332 and 335 N, no difference shown
         ("partly threaded against variable pitch", "stiffness", ""),  # SID06: p 0.688
         ("steel against titanium", "stiffness", "untested"),
-        ("plate screws and working length", "stiffness", "shorter working length"),  # STO03, BRIDGE17
+        ("plate screws and working length", "stiffness", "shorter working length"),  # BRIDGE17
     ],
 )
 def test_what_the_bench_found_of_these_relations_is_in_the_table(comparison: str, row: str, higher: str) -> None:
-    assert {t.higher for t in TESTS if t.comparison == comparison and t.row == row} == {higher}
+    assert {t.higher for t in TESTS if t.comparison == comparison and t.row == row and not t.load} == {higher}

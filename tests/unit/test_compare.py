@@ -9,6 +9,7 @@ import math
 import re
 from dataclasses import replace
 from functools import cache
+from inspect import signature
 from pathlib import Path
 from typing import Any
 
@@ -17,11 +18,14 @@ import pytest
 
 from fixplan.case import parse_case, read_case
 from fixplan.case.model import Case
+from fixplan.cli import compare_command, plan_command
+from fixplan.cli_options import DRAWS
+from fixplan.cli_stock import stock_command
 from fixplan.commands import compare_constructs
 from fixplan.declare import to_plain
 from fixplan.kits import KitSet, load_kits
 from fixplan.plan.compare import compare
-from fixplan.plan.compare_bench import TESTS, alike
+from fixplan.plan.compare_bench import SPAN, TESTS, BenchTest, alike, verdict_of
 from fixplan.plan.compare_types import Comparison
 from fixplan.plan.make import make_plan
 from fixplan.plan.types import Plan
@@ -185,6 +189,29 @@ def test_each_construct_carries_the_cautions_of_its_plan(name: str) -> None:
     assert sum(bool(k.cautions) for k in c.constructs)
 
 
+@pytest.mark.parametrize(("name", "draws_decide"), [("zone-2-stations", True), ("zone-2-runner", False)])
+def test_screw_stands_for_the_first_choice_of_the_plan_with_the_same_draws(name: str, draws_decide: bool) -> None:
+    case, n = read_case(resource_dir("demo_cases") / f"{name}.toml"), 200
+    plan = make_plan(case, kits(), DAY, draws=n, seed=3, worksheet=False)
+    c = compare(case, kits(), DAY, ["screw", "plate"], draws=n, seed=3)
+    assert plan.screw is not None
+    assert c.constructs[0].item == plan.screw.first_choice
+    assert (c.provenance.draws, c.provenance.seed) == (n, 3)
+    assert f"{n}, seed 3" in flat(render_compare_html(c))
+    if draws_decide:  # a comparison that forgot to draw would not pass here
+        by_readings = make_plan(case, kits(), DAY, worksheet=False).screw
+        assert by_readings is not None
+        assert by_readings.first_choice != plan.screw.first_choice
+
+
+def test_plan_stock_and_compare_draw_alike_unless_told_otherwise() -> None:
+    for name in ("seed", "draws"):
+        of = [signature(f).parameters[name].default for f in (plan_command, compare_command)]
+        assert of[0] == of[1]
+    assert signature(stock_command).parameters["draws"].default == DRAWS
+    assert signature(compare_command).parameters["draws"].default == DRAWS
+
+
 @pytest.mark.parametrize("name", PAIRS)
 def test_the_yield_rows_are_those_of_the_plans_findings(name: str) -> None:
     """The hardest load case decides: a plate that bends from lateral is not shown by its factor from plantar."""
@@ -321,7 +348,7 @@ def test_no_overall_winner_is_named_anywhere() -> None:
 
 DENIED = [
     # what is compared, row, and the bench test that found no difference (as printed in the abstracts)
-    (("screw", "screw wider"), "stiffness-0", {"KEL01", "HOR04"}),
+    (("screw", "screw wider"), "stiffness-0", {"KEL01", "HOR04"}),  # HOR04 of torsion: named beside, see below
     (("screw", "screw wider"), "yield", {"SHA01"}),
     ((OFFSHELF, "S45C-ST-40-T16"), "stiffness-0", {"WILL20"}),
     (("S55C-TI-40-T16", "V55C-TI-40"), "stiffness-0", {"SID06"}),
@@ -345,6 +372,21 @@ def test_relations_that_bench_tests_deny_are_marked_so(words: tuple[str, str], n
         assert "bench tests showed no difference" in page
     for i in ids:
         assert f'href="#src-{i}"' in page
+
+
+def test_a_bench_test_of_another_load_stands_beside_and_decides_nothing() -> None:
+    """HOR04 is torsion, STO03 axial load and torsion; THI24 turns on the direction of bending (their abstracts)."""
+    other = {"bench-diameter-torsion", "bench-working-length", "bench-working-length-tension"}
+    assert {t.statement for t in TESTS if t.load} == other
+    [says] = row(compared("screw", "screw wider"), "stiffness-0").bench
+    assert says.text.endswith("Beside it, of another load and without a say: torsion (HOR04).")
+    [says] = row(compared("plate", "plate screws=1"), "stiffness-0").bench
+    assert "axial load and torsion (STO03); bending, and the finding turns on its direction (THI24)" in says.text
+    # the opposite found under another load changes no verdict; alone, it is no test of this row
+    a = BenchTest("stiffness", SPAN, "bench-working-length-femur", "shorter")
+    b = BenchTest("stiffness", SPAN, "bench-working-length", "longer", "torsion")
+    assert verdict_of(("shorter", "longer"), [a, b], (1, 1))[0] == "agrees"
+    assert verdict_of(("shorter", "longer"), [b], (1, 1))[0] == "not tested"
 
 
 MARKED = [
