@@ -109,11 +109,17 @@ def compare_command(
     only_specs: OnlyOption = False,
     on: OnOption = None,
     output: FormatOption = Format.text,
+    seed: SeedOption = 0,
+    draws: DrawsOption = DRAWS,
 ) -> None:
-    """Set two to four constructs side by side. Reads CASE.toml; writes LABEL-compare.html and .json into --out."""
+    """Set two to four constructs side by side. Reads CASE.toml; writes LABEL-compare.html and .json into --out.
+
+    The first choice that screw and plate stand for is that of `fixplan plan` with the same draws and seed.
+    """
     from fixplan.commands import compare_constructs
 
-    show(compare_constructs(case, construct or (), out, folders(specs, only_specs), on or date.today()), output)
+    found = compare_constructs(case, construct or (), out, folders(specs, only_specs), on or date.today(), seed, draws)
+    show(found, output)
 
 
 app.command("stock", epilog=EPILOG)(stock_command)

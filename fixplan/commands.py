@@ -57,10 +57,21 @@ def plan_one(case: Path, out: Path, folders: Sequence[Path], on: date, seed: int
     return Result(lambda: render_text(plan).rstrip("\n") + "\n\n" + written, lambda: render_json(plan))
 
 
-def compare_constructs(case: Path, constructs: Sequence[str], out: Path, folders: Sequence[Path], on: date) -> Result:
+def compare_constructs(
+    case: Path,
+    constructs: Sequence[str],
+    out: Path,
+    folders: Sequence[Path],
+    on: date,
+    seed: int = 0,
+    draws: int = 0,
+) -> Result:
     """Set constructs side by side and write the HTML and JSON documents into `out`."""
     check_out(out)
-    found = compare(read_case(case), load_kits(folders), on, constructs)
+    read = read_case(case)
+    kits = load_kits(folders)
+    with progress_bar("draws") as tell:
+        found = compare(read, kits, on, constructs, seed=seed, draws=draws, progress=tell)
     files = _write_all(
         out, found.case.label, {"compare.html": render_compare_html, "compare.json": render_compare_json}, found
     )
@@ -96,7 +107,8 @@ def demo(out: Path, on: date) -> str:
         plan = make_plan(read_case(path), kits, on, draws=DEMO_DRAWS)
         lines += [f"{plan.case.label:<10}{path.name:<28}{f}" for f in _write(plan, out)[:1]]
     name, constructs = DEMO_COMPARED
-    compare_constructs(folder / f"{name}.toml", constructs, out, (resource_dir("implant_specs"),), on)
+    specs = (resource_dir("implant_specs"),)
+    compare_constructs(folder / f"{name}.toml", constructs, out, specs, on, draws=DEMO_DRAWS)
     lines += ["", f"Compared: {', '.join(constructs)}, {name}.toml"]
     lines += ["", "Theatre list and shelf, all invented:", demo_list(folder, out, on).text().partition("\n")[0]]
     lines += [demo_coverage(folder, out, on).text().partition("\n")[0]]

@@ -21,6 +21,7 @@ from fixplan.plan.compare_cautions import not_passed
 from fixplan.plan.compare_rows import rows
 from fixplan.plan.compare_types import Compared, Comparison
 from fixplan.plan.constructs import EXAMPLE, PLATE, SCREW, Wish, find_stock, parse_wish
+from fixplan.plan.draws import Progress
 from fixplan.plan.frame import Frame, Reader, build
 from fixplan.plan.make import make_plan, with_sources
 from fixplan.plan.purchase_view import purchase_of
@@ -42,8 +43,19 @@ NOTE = (
 )
 
 
-def compare(case: Case, kits: KitSet, on: date, constructs: Sequence[str] = ()) -> Comparison:
+def compare(
+    case: Case,
+    kits: KitSet,
+    on: date,
+    constructs: Sequence[str] = (),
+    *,
+    seed: int = 0,
+    draws: int = 0,
+    progress: Progress = lambda done, total: None,
+) -> Comparison:
     """Set constructs side by side: those named here, or those of the case file.
+
+    The first choice that "screw" and "plate" stand for is that of the plan with the same `draws` and `seed`.
 
     Raises InputError: fewer than two or more than four constructs, one that is not understood, or one twice.
     """
@@ -55,7 +67,8 @@ def compare(case: Case, kits: KitSet, on: date, constructs: Sequence[str] = ()) 
         raise InputError([Problem(where, what, right)])
     wishes = [parse_wish(text, where) for text in asked]
     # what is compared need not be what the case wants considered: both kinds are planned
-    plan = make_plan(replace(case, plan=replace(case.plan, consider=())), kits, on, worksheet=False)
+    every = replace(case, plan=replace(case.plan, consider=()))
+    plan = make_plan(every, kits, on, seed=seed, draws=draws, worksheet=False, progress=progress)
     roads: dict[tuple[str, float | None], _Variant] = {}
     pieces = [_one(letter, wish, case, kits, plan, roads, where) for letter, wish in zip("ABCD", wishes)]
     found = [p.compared for p in pieces]

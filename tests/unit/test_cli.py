@@ -79,7 +79,18 @@ def test_the_same_input_gives_the_same_bytes(run, case: Path, tmp_path: Path) ->
 
 
 def test_compare_writes_two_documents_and_prints_one_table(run, case: Path, tmp_path: Path) -> None:
-    words = ["compare", str(case), "--construct", "screw", "--construct", "plate", "--on", "2026-11-25"]
+    words = [
+        "compare",
+        str(case),
+        "--construct",
+        "screw",
+        "--construct",
+        "plate",
+        "--on",
+        "2026-11-25",
+        "--draws",
+        "100",
+    ]
     for name in ("a", "b"):
         status, out, err = run(*words, "--out", str(tmp_path / name))
         assert (status, err) == (0, "")
@@ -96,7 +107,7 @@ def test_compare_writes_two_documents_and_prints_one_table(run, case: Path, tmp_
 
 def test_constructs_of_the_case_file_are_compared(run, case: Path, tmp_path: Path) -> None:
     case.write_text(CASE + '[compare]\nconstructs = ["screw", "screw gap=closed:60 N"]\n', encoding="utf-8")
-    status, out, _ = run("compare", str(case), "--out", str(tmp_path / "a"))
+    status, out, _ = run("compare", str(case), "--out", str(tmp_path / "a"), "--draws", "100")
     assert status == 0
     assert "closed under lag compression, 60 N" in " ".join(out.split())
     case.write_text(CASE + '[compare]\nconstructs = ["screw", "nonsense"]\n', encoding="utf-8")
