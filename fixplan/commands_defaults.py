@@ -175,6 +175,18 @@ def _rules() -> Iterator[Row]:
         ("least influence", chances.LEAST_SHARE, "1", "An input that explains less of the spread is not printed."),
     ):
         yield Row("Rules of the choice", name, {"value": value}, unit, "PROJECT", "P", text)
+    yield from _bow()
+
+
+def _bow() -> Iterator[Row]:
+    from fixplan.bone import bow
+
+    for name, value, origin, text in (
+        ("level of the bow", bow.LEVEL, "COMMON, DAVIES87", "Of its intervals; a bow is seen where chance is less."),
+        ("least stations", bow.LEAST_STATIONS, "PROJECT", "One more than the unknowns of a plane; fewer fit no bow."),
+        ("straight ends tried", bow.GRID, "PROJECT, GOLUB73", "Along the stations; then polished between two."),
+    ):
+        yield Row("Fit of the bow", name, {"value": value}, "1", origin, "P", text)
 
 
 def _bounds() -> Iterator[Row]:

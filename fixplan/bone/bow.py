@@ -2,13 +2,13 @@
 
 Model of each plane: y(s) = alpha + beta s + kappa (s - S)^2 / 2 beyond S, no last term before it; S is common to both
 planes. For a given S the model is linear in the rest, so the sum of squared residuals is minimised over a grid of
-S alone (separable least squares: Golub and Pereyra 1973) and the best is polished between grid points.
+S alone (separable least squares: GOLUB73) and the best is polished between grid points.
 
 Intervals are profile-likelihood intervals: all values whose best fit is worse by no more than chi2(1, level), then
 widened in quadrature by what the residuals cannot show (the tip's click and the scale of the film). A straight
 bone or a few noisy stations give a wide interval, not a false narrow one. Whether there is a bow at all is another
 question: on a straight bone S means nothing, and the best of many S always fits better than none. Davies' bound
-(Biometrika 74, 1987, 33-43) for a parameter that exists only under the alternative answers it. Units: mm, 1/mm.
+(DAVIES87) for a parameter that exists only under the alternative answers it. Units: mm, 1/mm.
 """
 
 from __future__ import annotations
@@ -22,6 +22,11 @@ from fixplan.bone.landmarks import FilmStations
 from fixplan.bone.profile import Floats, Profile, finite, refuse
 
 GRID = 241
+"""Values of S tried on a bone; the best is polished between them."""
+LEVEL = 0.95
+"""Level of the intervals; a bow is seen where a straight bone shows as much by a chance below 1 - LEVEL."""
+LEAST_STATIONS = 5
+"""A plane of the fit has four unknowns (level, slope, curvature, S): the fewest stations that leave a residual."""
 # chi-square with one degree of freedom: standard normal quantile squared (tables)
 CHI2 = {0.68: 0.988946, 0.90: 2.705543, 0.95: 3.841459, 0.99: 6.634897}
 
@@ -52,10 +57,10 @@ class Bow:
     seen: npt.NDArray[np.bool_]
 
 
-def fit_bow(ap: FilmStations, lateral: FilmStations, *, level: float = 0.95) -> Bow:
+def fit_bow(ap: FilmStations, lateral: FilmStations, *, level: float = LEVEL) -> Bow:
     """Fit the bow to the centre lines of two films (see the module's head).
 
-    Raises ValueError with fewer than five stations on a film, or clicks without a standard deviation.
+    Raises ValueError with fewer than LEAST_STATIONS on a film, or clicks without a standard deviation.
     """
     if level not in CHI2:
         raise refuse("level", level, f"one of {sorted(CHI2)}", "choose one of them")
@@ -65,8 +70,8 @@ def fit_bow(ap: FilmStations, lateral: FilmStations, *, level: float = 0.95) -> 
     high = (ap.s[..., -1] + lateral.s[..., -1]) / 2
     grid = low[..., None] + np.linspace(0.0, 1.0, GRID) * (high - low)[..., None]
     for film in (ap, lateral):
-        if film.s.shape[-1] < 5:
-            raise refuse(f"{film.film} stations", film.s.shape[-1], "five or more", "click more positions")
+        if film.s.shape[-1] < LEAST_STATIONS:
+            raise refuse(f"{film.film} stations", film.s.shape[-1], f"{LEAST_STATIONS} or more", "click more positions")
         sd = finite("click_sd", film.click_sd, above=0.0) / np.sqrt(2.0)
         planes.append(_plane(film.s, film.offset, sd, grid))
     loss = planes[0].loss + planes[1].loss
@@ -111,7 +116,7 @@ def by_chance(gain: npt.ArrayLike) -> Floats:
 
     `gain` is the fall of the weighted sum of squares over the straight line, at each S of a grid: chi-square with two
     degrees of freedom at each S (a curvature in each plane), M its greatest value, V the sum of the steps of its
-    square root from S to S: exp(-M/2) + V sqrt(M) exp(-M/2) / 2, at most 1. Davies 1987, Biometrika 74:33, eq. 3.4.
+    square root from S to S: exp(-M/2) + V sqrt(M) exp(-M/2) / 2, at most 1. DAVIES87, eq. 3.4.
     """
     root = np.sqrt(np.maximum(np.asarray(gain, dtype=np.float64), 0.0))
     most = np.max(root, axis=-1)
@@ -195,7 +200,7 @@ def _ends(grid: Floats, room: Floats) -> tuple[Floats, Floats]:
     return cross(first, np.maximum(first - 1, 0)), cross(last, np.minimum(last + 1, n - 1))
 
 
-def bow_of(profile: Profile, offset_sd: npt.ArrayLike, *, level: float = 0.95, scale_rel_sd: float = 0.0) -> Bow:
+def bow_of(profile: Profile, offset_sd: npt.ArrayLike, *, level: float = LEVEL, scale_rel_sd: float = 0.0) -> Bow:
     """The same fit to a table of stations: where its canal leaves the straight, and how much it bows.
 
     `offset_sd` (...,) is the standard uncertainty of a centre line point [mm]. Raises ValueError as `fit_bow` does.

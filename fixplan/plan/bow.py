@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fixplan.bone.bow import Estimate, bow_of
+from fixplan.bone.bow import LEAST_STATIONS, Estimate, bow_of
 from fixplan.bone.profile import interpolate
 from fixplan.mechanics.straightening import straighten
 from fixplan.plan.frame import Frame
@@ -26,7 +26,7 @@ NOT_MEASURED = (
     "series saw long screws straighten the bone and open a lateral gap (HOR04)."
 )
 NOT_SEEN = "No bow is told from a straight canal within the reading error: no angle is forced as far as the films show."
-FEW = "Fewer than five stations: the bow cannot be fitted, angle and gap are not known."
+FEW = f"Fewer than {LEAST_STATIONS} stations: the bow cannot be fitted, angle and gap are not known."
 NOTE = (
     "The part beyond the fracture turns about the fracture until the tip clears the wall; a bone that bends instead "
     "opens less, so the gap is an upper bound. It opens on the side to which the canal turns."
@@ -45,7 +45,7 @@ def straightening_part(frame: Frame, measured: bool, shown: Sequence[ScrewCandid
     """Rows of every size shown whose tip lies beyond the straight segment, of a single (not drawn) frame."""
     if not measured:
         return StraighteningPart(False, None, None, (), "HOR04", NOT_MEASURED)
-    if frame.profile.s.shape[-1] < 5:
+    if frame.profile.s.shape[-1] < LEAST_STATIONS:
         return StraighteningPart(False, None, None, (), "HOR04", FEW)
     # a point of the centre line is the mean of two edges: half the uncertainty of a width
     bow = bow_of(frame.profile, frame.width_sd / 2)

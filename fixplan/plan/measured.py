@@ -14,7 +14,7 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
-from fixplan.bone.bow import Bow, bow_of, fit_bow
+from fixplan.bone.bow import CHI2, LEAST_STATIONS, LEVEL, Bow, bow_of, fit_bow
 from fixplan.bone.dicom_scale import DicomScale
 from fixplan.bone.landmarks import FilmClicks, FilmStations, film_stations, marker_scale, to_profile
 from fixplan.bone.profile import Floats, Profile
@@ -227,21 +227,23 @@ def _lengths(
 
 
 def _fit(fit: Callable[[], Bow], stations: int) -> Bow | None:
-    # the fit needs five stations: with fewer the straight segment has to be measured or assumed
-    return fit() if stations >= 5 else None
+    # with fewer stations than the fit needs the straight segment has to be measured or assumed
+    return fit() if stations >= LEAST_STATIONS else None
 
 
 def _straight(book: Book, bow: Bow | None, film: str, source: str) -> None:
     # a bow that is not seen may begin anywhere beyond the low end: the published limits stand, as without stations
     if bow is None:
-        book.unseen = "fewer than five stations: the bow cannot be fitted"
+        book.unseen = f"fewer than {LEAST_STATIONS} stations: the bow cannot be fitted"
         return
     if not bool(bow.seen):
         low = float(bow.straight.low)
-        book.unseen = f"no bow is told from a straight canal; straight to {low:.1f} mm at least, as read (95 %)"
+        book.unseen = (
+            f"no bow is told from a straight canal; straight to {low:.1f} mm at least, as read ({100 * LEVEL:g} %)"
+        )
         return
     label = "end of the straight segment"
     value, low, high = (float(x) for x in (bow.straight.value, bow.straight.low, bow.straight.high))
-    note = f"fitted to the centre line of both films; 95 % interval {low:.1f} to {high:.1f} mm"
-    sd = (high - low) / (2 * 1.96)
+    note = f"fitted to the centre line of both films; {100 * LEVEL:g} % interval {low:.1f} to {high:.1f} mm"
+    sd = (high - low) / (2 * CHI2[LEVEL] ** 0.5)
     book.parameters["straight"] = Parameter("straight", label, value, "mm", sd, "derived", source, film, note=note)

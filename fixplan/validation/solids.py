@@ -111,7 +111,7 @@ def _plate(row: Row) -> Bracket:
 
 
 def _tube(row: Row) -> float:
-    """Tip deflection of an intact tube with shear; coefficient of a hollow circle: Cowper 1966, J Appl Mech 33:335."""
+    """Tip deflection of an intact tube with shear; coefficient of a hollow circle: COWPER66."""
     e, o, c, length, nu = (float(row[k]) for k in ("e_bone", "outer", "canal", "length", "nu_bone"))
     m = c / o
     k = 6 * (1 + nu) * (1 + m**2) ** 2 / ((7 + 6 * nu) * (1 + m**2) ** 2 + (20 + 12 * nu) * m**2)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from fixplan.bone.bow import CHI2, bow_of, by_chance, fit_bow, sagitta_factor
+from fixplan.bone.bow import CHI2, LEAST_STATIONS, bow_of, by_chance, fit_bow, sagitta_factor
 from fixplan.bone.landmarks import FilmClicks, film_stations, marker_scale, to_profile
 from fixplan.bone.profile import Profile
 
@@ -149,6 +149,19 @@ def test_sagitta_factor_is_the_sagitta_of_the_model():
     assert profile.sagitta()[0] == pytest.approx(kappa * sagitta_factor(41.0, 5.0, 65.0), rel=1e-6)
 
 
+def test_the_fewest_stations_leave_a_residual_and_one_less_leaves_none():
+    """Level, slope, curvature and a best S: four points of a bow they pass exactly, five not."""
+    s = np.linspace(8.0, 64.0, LEAST_STATIONS)
+    y = np.array([0.0, 0.05, 0.45, 1.2, 1.2])
+    for n, exact in ((LEAST_STATIONS - 1, True), (LEAST_STATIONS, False)):
+        left = []
+        for start in np.linspace(s[0], s[n - 2], 4001):
+            terms = np.stack([np.ones(n), s[:n], np.maximum(s[:n] - start, 0.0) ** 2], axis=-1)
+            found = np.linalg.lstsq(terms, y[:n], rcond=None)[0]
+            left.append(np.sum((terms @ found - y[:n]) ** 2))
+        assert (min(left) < 1e-4) == exact, (n, min(left))
+
+
 def test_chi_square_quantiles_are_scipys():
     from scipy.stats import chi2
 
@@ -230,7 +243,7 @@ def test_impossible_uncertainties_are_refused():
     with pytest.raises(ValueError, match="mm_per_px"):
         film_stations(clicks, 0.0)
     ap, lateral = (film_stations(FilmClicks(**good(f, 4)), 0.1, click_sd_px=0.5) for f in ("ap", "lateral"))
-    with pytest.raises(ValueError, match="ap stations = 4: must be five or more"):
+    with pytest.raises(ValueError, match="ap stations = 4: must be 5 or more"):
         fit_bow(ap, lateral)
     with pytest.raises(ValueError, match=r"level = 0\.5"):
         fit_bow(ap, lateral, level=0.5)

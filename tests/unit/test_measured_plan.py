@@ -6,6 +6,7 @@ import shutil
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -13,7 +14,9 @@ import pydicom
 import pytest
 from pydicom.data import get_testdata_file
 
+from fixplan.bone.bow import bow_of
 from fixplan.bone.landmarks import FilmClicks
+from fixplan.bone.profile import Profile
 from fixplan.bone.readings import Points, read_points
 from fixplan.case import parse_case
 from fixplan.kits import load_kits
@@ -283,3 +286,21 @@ def test_a_bow_not_seen_leaves_the_published_limits_standing(tmp_path: Path) -> 
     # DES16's 40.4 / 70.4 and OCH15's 68 % of 72 mm: the tip is held by them, not by the last station at 69 mm
     site = build(found).site
     assert (float(site.straight_cautious), float(site.straight_permissive)) == pytest.approx((41.328, 48.96))
+
+
+@pytest.mark.parametrize(("level", "z"), [(0.95, 1.959964), (0.90, 1.644854)])
+def test_the_printed_level_and_the_uncertainty_follow_one_level(
+    level: float, z: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """z: quantiles of the standard normal as tabled in any handbook of statistics."""
+    monkeypatch.setattr(measured, "LEVEL", level)
+    s = np.linspace(8.0, 64.0, 15)
+    one, line = np.ones(15), 0.004 * np.maximum(s - 40.0, 0.0) ** 2
+    bow = bow_of(Profile(s, 4 * one, 5 * one, 9 * one, 9 * one, line, 0 * line), 0.08, level=level)
+    book: Any = SimpleNamespace(parameters={}, unseen="")
+    measured._straight(book, bow, "lateral", "bone.stations")
+    found = book.parameters["straight"]
+    assert found.sd == pytest.approx(float(bow.straight.high - bow.straight.low) / (2 * z), rel=1e-6)
+    assert f"{level * 100:.0f} % interval" in found.note
+    measured._straight(book, replace(bow, seen=np.array(False)), "lateral", "bone.stations")
+    assert book.unseen.endswith(f"as read ({level * 100:.0f} %)")

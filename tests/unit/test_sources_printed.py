@@ -132,6 +132,19 @@ def test_rules_of_the_choice_and_numbers_of_draws_are_printed(lines, name, value
     _line(lines, name, "PROJECT", value)
 
 
+@pytest.mark.parametrize(
+    ("name", "source", "value"),
+    [
+        # the convention of 5 %; level, slope, curvature and end of the straight are four unknowns of a plane
+        ("level of the bow", "COMMON, DAVIES87", 0.95),
+        ("least stations", "PROJECT", 5),
+        ("straight ends tried", "PROJECT, GOLUB73", 241),
+    ],
+)
+def test_what_decides_whether_a_bow_is_seen_is_printed(lines, name, source, value):
+    _line(lines, name, source, value)
+
+
 def test_the_json_holds_the_same_rows_and_every_source_is_known():
     data = json.loads(_printed("--defaults", "--format", "json"))
     assert [d["name"] for d in data["defaults"]] == [r.name for r in rows()]
