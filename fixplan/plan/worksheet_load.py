@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fixplan.mechanics.parts import Bone, Contact, Fracture
+from fixplan.mechanics.bracket import intact_response
+from fixplan.mechanics.parts import Bone, Contact, Fracture, Loads
 from fixplan.mechanics.responses import Bracket
 from fixplan.plan.types import LoadResponse
 
@@ -64,6 +65,13 @@ class Loaded:
 
 def _one(values: object) -> float:
     return float(np.asarray(values).reshape(-1)[0])
+
+
+def intact_stiffness(bone: Bone, fracture: Fracture, case: Case) -> float:
+    """Stiffness [N/mm] of the same bone, unbroken and without implant, under a load case; the load cancels out."""
+    one = np.ones(())
+    unbroken = intact_response(bone, fracture, Loads(one, one, one, one, one), (case.name,))
+    return _one(unbroken.bending[case.name].stiffness_N_per_mm)
 
 
 def loaded(evaluate: Evaluate, r: LoadResponse, end: str, state: Contact) -> Loaded:

@@ -7,6 +7,7 @@ from fixplan.mechanics.parts import SIDES
 from fixplan.plan.readings import two_digits
 from fixplan.plan.worksheet_bent import Bent
 from fixplan.plan.worksheet_line import Sheet
+from fixplan.plan.worksheet_load import intact_stiffness
 from fixplan.plan.worksheet_parts import one, widths_at
 
 SOLVED = (
@@ -66,8 +67,8 @@ def stiffness_lines(sheet: Sheet, b: Bent) -> None:
             f"{p.prefix}ratio{b.tail}",
             f"Of intact bone, {b.end} end",
             flexure.stiffness_ratio,
-            {"stiffness": K, "intact": e.stiffness_N_per_mm / e.ratio_to_intact},
-            f"{two_digits(100 * e.ratio_to_intact)} %.",
+            {"stiffness": K, "intact": intact_stiffness(p.bone, p.fracture, case)},
+            f"{two_digits(100 * e.ratio_to_intact)} %. The unbroken bone is solved as a beam of the same pieces.",
             shows={b.key("ratio_to_intact"): e.ratio_to_intact},
         )
     if e.EI_N_m2 is None:

@@ -7,6 +7,7 @@ Witness: the beam's own stress, reached from unit loads and the force method, ag
 from __future__ import annotations
 
 import copy
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -16,7 +17,7 @@ from fixplan.bone.profile import interpolate
 from fixplan.case import parse_case
 from fixplan.kits import KitSet, load_kits, select
 from fixplan.mechanics import flexure, section
-from fixplan.mechanics.parts import Contact
+from fixplan.mechanics.parts import Bone, Contact, Fracture
 from fixplan.plan.frame import Reader, build
 from fixplan.plan.plates import bed, laid_plate, one_plate, stock_plate
 from fixplan.plan.resolve import resolve
@@ -25,6 +26,7 @@ from fixplan.plan.types import LoadResponse
 from fixplan.plan.worksheet import plate_runs, screw_runs
 from fixplan.plan.worksheet_bending import mechanics_lines
 from fixplan.plan.worksheet_line import Sheet
+from fixplan.plan.worksheet_load import Case, intact_stiffness
 from fixplan.plan.worksheet_parts import PlateParts, ScrewParts
 from fixplan.sizing.plate import best_placement
 
@@ -104,6 +106,31 @@ def test_every_row_of_a_plate(state: str) -> None:
         sheet = Sheet()
         mechanics_lines(sheet, parts, [r], plate_runs(shifted, part), plate.material)
         assert missing(sheet, "plate", r) <= solved, r.label
+
+
+def test_the_unbroken_bone_is_solved_for_itself_not_read_back_from_the_ratio() -> None:
+    """A ratio that is not K over the bone's own stiffness finds no line."""
+    frame, _, forces = ground("open")
+    screw = next(s for s in KITS.im_screws if s.thread_length is not None and s.length == 36 and s.d_major >= 5)
+    seat = np.asarray(frame.site.seat)
+    parts = ScrewParts(forces.bone, forces.fracture, screw, screw_parts([screw], seat))
+    r = respond_screws(forces, [screw], float(seat))[0][0]
+    assert r.loose.ratio_to_intact is not None
+    wrong = replace(r, loose=replace(r.loose, ratio_to_intact=2 * r.loose.ratio_to_intact))
+    sheet = Sheet()
+    mechanics_lines(sheet, parts, [wrong], screw_runs(forces, screw, seat), screw.material)
+    assert missing(sheet, "screw", wrong) == {"loose ratio_to_intact"}
+
+
+def test_stiffness_of_an_unbroken_tube_by_hand() -> None:
+    """K = 3 EI / L^3 (Gere, table G-1); four points, K = 12 EI / (s^2 (L + 2 c)) with L = 2 s + c (ASTM F1264)."""
+    w = np.array([9.0]), np.array([9.0]), np.array([4.5]), np.array([4.5])
+    bone = Bone(np.array([0.0, 70.0]), *w, E=np.asarray(17_000.0), G=np.asarray(6_500.0))
+    EI, fracture = 17_000.0 * np.pi / 64 * (9.0**4 - 4.5**4), Fracture(np.asarray(24.0), np.asarray(1.0))
+    head = intact_stiffness(bone, fracture, Case("cantilever_plantar", 70.0, 24.0, None))
+    assert head == pytest.approx(3 * EI / 70.0**3)
+    four = intact_stiffness(bone, fracture, Case("four_point_im_plantar", 70.0, 24.0, 16.0))
+    assert four == pytest.approx(12 * EI / (16.0**2 * (48.0 + 2 * 16.0)))
 
 
 def test_sections_with_a_hole_are_those_without_it_less_the_hole() -> None:
