@@ -6,7 +6,7 @@ Units: mm, N, MPa, N*mm, rad; see `parts.py` for axes and `beam.py` for signs.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass, replace
 from typing import TypeVar
 
@@ -95,7 +95,7 @@ def intact_response(
     for case in [*bends, *([None] if "axial" in cases else [])]:
         unit = unit_response(member, case)
         name, load, to_EI = (case.name, case.load, case.to_EI) if case else ("axial", loads.axial, np.full((), np.nan))
-        out[name] = respond(name, load, to_EI, unit, unit, None, None, never, None, none, none)
+        out[name] = respond(name, load, to_EI, unit, unit, None, None, never, None, none, {})
     torsion = torsion_response(member, loads.torque, None) if "torsion" in cases else None
     return EndResponse(out, torsion)
 
@@ -111,7 +111,7 @@ def end_response(
     loads: Loads,
     cases: tuple[str, ...],
     core: Array,
-    preload_stress: Array,
+    preload_stress: Mapping[str, Array],
 ) -> EndResponse:
     """One end of the bracket from its members; `opened` is the joint after separation (corrected, plain)."""
     gap = np.zeros(()) if opened else fracture.gap
@@ -151,7 +151,7 @@ def both_ends(
     loads: Loads,
     bends: list[Case],
     core: Array,
-    preload_stress: Array,
+    preload_stress: Mapping[str, Array],
     *,
     local: LocalBending,
     cases: tuple[str, ...],
@@ -161,7 +161,7 @@ def both_ends(
     """The bonded and the loose end of one kind of construct.
 
     build(local, contact, bonded) makes its member. A closed fracture gets the open one too, for the load beyond
-    separation. core: (...) mm, implant in the contact area. preload_stress: (...) MPa in the implant. plain: False
+    separation. core: (...) mm, implant in the contact area. preload_stress: (...) MPa by critical section. plain: False
     leaves out the uncorrected beam.
     """
     intact = intact_response(bone, fracture, loads, cases, spans)

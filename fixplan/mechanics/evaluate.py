@@ -209,7 +209,7 @@ def respond(
     limit: Array,
     intact: Array | None,
     gap: Array,
-    preload_stress: Array,
+    preload_stress: Mapping[str, Array],
 ) -> BendingResponse:
     """Scale unit responses to the load. `opened` is the joint after separation; `limit` the load at which it
     opens [N].
@@ -221,7 +221,7 @@ def respond(
 
     deflection = mix(unit.deflection, after.deflection)
     stiffness = load_stiffness(load, deflection)
-    stress = {k: mix(unit.stress[k], after.stress[k]) + preload_stress for k in unit.stress}
+    stress = {k: mix(unit.stress[k], after.stress[k]) + preload_stress.get(k, 0.0) for k in unit.stress}
     bone = mix(unit.bone_stress, after.bone_stress)
     named = stress or {"bone": bone}
     table = np.stack(np.broadcast_arrays(*named.values()), axis=-1)

@@ -21,7 +21,8 @@ HEAD_BED = Published(
     "1",
     "PROJECT",
     "assumed",
-    "No height of a head is known here: taken as high as its screw is thick. The solids hold from 0.5 to 3 diameters.",
+    "No height of a head is known here: taken as high as its screw is thick. The solids have beds of 0.5 to 3 "
+    "diameters in bone 2.0 to 2.7 diameters wide, gaps of 0.5 to 2 mm.",
 )
 
 

@@ -279,9 +279,7 @@ def _bracket(
     def build(loc: LocalBending, contact: Contact, bonded: bool) -> Member:
         return _plate_member(bone, fracture, safe, loc, bends, bonded=bonded, contact=contact)
 
-    ends = both_ends(
-        build, bone, fracture, loads, bends, none, none, local=local, cases=cases, spans=spans, plain=plain
-    )
+    ends = both_ends(build, bone, fracture, loads, bends, none, {}, local=local, cases=cases, spans=spans, plain=plain)
     bonded, loose = (blank(_hide_absent_hole(end, plate.empty_hole), valid) for end in ends)
     in_range = (
         within(plate.thickness / plate.screw_core, local.thickness_over_core)

@@ -37,6 +37,9 @@ from fixplan.mechanics.responses import Bracket
 from fixplan.mechanics.span import Line
 from fixplan.mechanics.stations import Stations, area_at, at_point, case_points, second_at, torsion_at
 
+#: names of the critical sections
+AT_FRACTURE, FIRST_THREAD, SEAT = "screw at fracture", "first thread", "screw at seat"
+
 
 def _beta_span(local: LocalBending, E_ratio: Array, EI_free: Array, EI_held: Array, d: Array) -> Array:
     # callus as stiff as the bone leaves nothing lost, give or take the last digit
@@ -88,7 +91,8 @@ def _screw_member(
 
     d_b = d_f if bonded else np.where(b > ts, screw.d_core, screw.d_shank)
     held_b = d_f if bonded else screw.d_core
-    here, at_a, at_b = at_point(bone, f), at_point(bone, a), at_point(bone, b)
+    # the bed's own bone, not the canal beyond it
+    here, at_a, at_b = at_point(bone, f), at_point(bone, a if bonded else seat - drilled / 2), at_point(bone, b)
     ratio = screw.E / bone.E
     joined = not bonded and contact is not Contact.OPEN
     whole = bonded and contact is Contact.CLOSED
@@ -155,11 +159,11 @@ def _screw_member(
         return np.asarray(screw.E / (own + E_around * area_at(widths, diameter)))
 
     hots = [
-        Hot("screw at fracture", (g1, g2), not bonded, per["fracture"], pull(here, d_f, around)),
-        Hot("first thread", (ts,), not bonded, per["thread"], pull(at_ts, screw.d_core, around_ts)),
+        Hot(AT_FRACTURE, (g1, g2), not bonded, per["fracture"], pull(here, d_f, around)),
+        Hot(FIRST_THREAD, (ts,), not bonded, per["thread"], pull(at_ts, screw.d_core, around_ts)),
     ]
     if not bonded:
-        hots.append(Hot("screw at seat", (seat,), True, per["seat"], pull(at_a, d_a, np.zeros(()))))
+        hots.append(Hot(SEAT, (seat,), True, per["seat"], pull(at_a, d_a, np.zeros(()))))
     rest = np.where(inside, 0.0, np.diff(st.s) / EA_path).sum(-1)
     # a loose screw twists as one piece up to its first thread, so that the core there bears the whole torque
     d_t = d_f if bonded else np.minimum(d_f, screw.d_core)
@@ -255,9 +259,10 @@ def _bracket(
     )
     bends = bending_cases(cases, bone.length, middle, loads, spans)
     d_f = np.where(middle >= safe.thread_start, safe.d_core, safe.d_shank)
-    preload = np.zeros(())
+    preload: dict[str, Array] = {}
     if fracture.preload is not None:
-        preload = np.asarray(fracture.preload / sec.area_annulus(d_f, safe.d_cannula))
+        places = {AT_FRACTURE: d_f, FIRST_THREAD: safe.d_core, SEAT: diameter_at_seat(safe)}
+        preload = {k: np.asarray(fracture.preload / sec.area_annulus(d, safe.d_cannula)) for k, d in places.items()}
 
     def build(loc: LocalBending, contact: Contact, bonded: bool) -> Member:
         return _screw_member(bone, fracture, safe, loc, bends, bonded=bonded, contact=contact)

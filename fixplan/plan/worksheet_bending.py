@@ -162,7 +162,7 @@ def _alone(sheet: Sheet, b: Bent, cut: Cut) -> float:
 
 
 def _sum(sheet: Sheet, b: Bent, together: float, alone: float, note: str = "") -> float:
-    numbers = {"together": together, "alone": alone, "tension": b.parts.tension(sheet)}
+    numbers = {"together": together, "alone": alone, "tension": b.parts.tension(sheet, b.response.critical_section)}
     id = f"{b.parts.prefix}stress{b.tail}"
     return sheet.add(id, _title(b), flexure.sum_of_stresses, numbers, note, _peak(b, "stress"))
 
@@ -178,7 +178,7 @@ def _closed(sheet: Sheet, b: Bent, cut: Cut) -> tuple[float, str]:
             flexure.moment_beyond,
             {"moment": b.ran.moment, "separation": limit},
         )
-    solved = b.ran.touching[name] - p.tension(sheet)
+    solved = b.ran.touching[name] - p.tension(sheet, name)
     together, note = _together(sheet, b, cut, min(limit, b.ran.moment), solved, "stress-both")
     if not beyond:
         note = f"The load stays below the separation moment: the faces touch. {note}".strip()

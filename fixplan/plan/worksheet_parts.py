@@ -12,6 +12,7 @@ from fixplan.mechanics import flexure, section
 from fixplan.mechanics import parts as mech
 from fixplan.mechanics.correction import PROJECT_DEFAULT, hole_stress
 from fixplan.mechanics.parts import Bone, Contact, Fracture
+from fixplan.mechanics.screw import FIRST_THREAD, SEAT
 from fixplan.mechanics.stations import at_point
 from fixplan.plan.worksheet_line import Sheet
 from fixplan.plan.worksheet_load import Case
@@ -88,18 +89,23 @@ class ScrewParts:
         """Core in the thread, shank before it (mm)."""
         return self.screw.d_core if x >= one(self.part.thread_start) else self.screw.d_bridge
 
-    def tension(self, sheet: Sheet) -> float:
-        """Tension [MPa] of the screw that compresses the fracture."""
-        d = self.diameter(one(self.fracture.centre))
+    def tension(self, sheet: Sheet, section_name: str) -> float:
+        """Tension [MPa] of the screw that compresses the fracture, at one of its critical sections."""
+        tail, where, x = {
+            FIRST_THREAD: ("-thread", "at its first thread", one(self.part.thread_start)),
+            SEAT: ("-seat", "at its seat", one(self.part.seat)),
+        }.get(section_name, ("", "where it crosses the fracture", one(self.fracture.centre)))
         area = sheet.add(
-            "screw-A",
-            "Area of the screw where it crosses the fracture",
+            f"screw-A{tail}",
+            f"Area of the screw {where}",
             section.area_annulus,
-            {"d_o": d, "d_i": self.screw.d_cannula},
+            {"d_o": self.diameter(x), "d_i": self.screw.d_cannula},
         )
         return sheet.add(
-            "tension",
-            "Tension of the screw from compressing the fracture",
+            f"tension{tail}",
+            f"Tension of the screw from compressing the fracture, {where}"
+            if tail
+            else "Tension of the screw from compressing the fracture",
             flexure.preload_stress,
             {"preload": one(self.fracture.preload), "area": area},
         )
@@ -172,7 +178,7 @@ class PlateParts:
     def E(self) -> float:
         return self.plate.material.E_MPa
 
-    def tension(self, sheet: Sheet) -> float:
+    def tension(self, sheet: Sheet, section_name: str) -> float:
         """A plate is not what compresses the fracture."""
         return 0.0
 

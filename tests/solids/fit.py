@@ -14,7 +14,16 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import least_squares
 
-from fixplan.mechanics.correction_data import BED_END, BEND, EXPONENT, SCREW_BENDING, SCREW_RELIEF
+from fixplan.mechanics.correction_data import (
+    BED_END,
+    BEND,
+    EXPONENT,
+    HOLE_BASE,
+    HOLE_THICKNESS,
+    HOLE_WIDTH,
+    SCREW_BENDING,
+    SCREW_RELIEF,
+)
 from tests.solids import beam
 
 Array = npt.NDArray[np.float64]
@@ -57,6 +66,17 @@ def ends(row: Row, p: Array) -> dict[str, float]:
     return beam.bar_beam(row, beam.bar_added(row, BEND, EXPONENT), float(p[0]))
 
 
+def strip(rows: list[Row]) -> tuple[Array, Array]:
+    """Coefficients and relative errors of the peak stress at an empty hole; every strip is fitted."""
+    h, w, t, peak = (np.array([float(r[k]) for r in rows]) for k in ("hole", "width", "thickness", "peak_over_net"))
+
+    def residual(p: Array) -> Array:
+        return np.asarray((p[0] - p[1] * h / w + p[2] * t / h) / peak - 1)
+
+    found = np.asarray(least_squares(residual, [1.6, 0.7, 0.2]).x)
+    return found, residual(np.array([HOLE_BASE, HOLE_WIDTH, HOLE_THICKNESS]))
+
+
 def show(title: str, rows: list[Row], corrected: list[Errors], plain: list[Errors]) -> None:
     """Ranges of the errors, fitted and held out apart, and each held-out case."""
     print(f"\n{title}")
@@ -80,7 +100,7 @@ def plate(row: Row, p: Array) -> dict[str, float]:
 
 def main() -> None:
     """Fit, print, and say how every held-out case fares."""
-    rows = {f: [r for r in read() if r["family"] == f] for f in ("tube", "bonded", "ends", "plate")}
+    rows = {f: [r for r in read() if r["family"] == f] for f in ("tube", "bonded", "ends", "plate", "strip")}
     whole = [r for r in rows["plate"] if float(r["hole"]) == 0]
     bars = fit(rows["bonded"], bar, [0.4, 0.6])
     plates = fit(whole, plate, [1.0, 0.4])
@@ -88,6 +108,9 @@ def main() -> None:
     beds = fit(rows["ends"], ends, [0.05])
     print(f"bed:   holds over its length less {beds[0]:.4f} d")
     print(f"plate: dL = max({plates[0]:.4f} (E_plate/E_bone)^(1/4) t^2/d - {plates[1]:.4f} d, 0)")
+    hole, left = strip(rows["strip"])
+    print(f"hole:  {hole[0]:.4f} - {hole[1]:.4f} h/w + {hole[2]:.4f} t/h, {len(left)} strips, none left out;", end=" ")
+    print(f"with the rounded numbers {100 * left.min():+.1f} to {100 * left.max():+.1f} %")
     show(
         "tube: plain without and with shear deflection (no correction)",
         rows["tube"],

@@ -40,7 +40,7 @@ def jobs(family: str) -> list[tuple[AnyCase, str, bool]]:
     ]
     after = {"bonded": cases.bonded_later, "plate": cases.plates_later}
     later = [*after[family]()] if family in after else []
-    # nothing is fitted to the tubes and the strips, so nothing of theirs is held out
+    # nothing is fitted to the tubes, and all the few strips are fitted: nothing of theirs is held out
     apart = cases.held_out(c.name for c in made) if family in ("bonded", "ends", "plate") else set()
     apart |= {c.name for c in later}
     if family == "ends":
