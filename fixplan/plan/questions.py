@@ -40,8 +40,6 @@ DIAMETER = ("window-bite", "window-wall", "margin-bite", "margin-wall")
 MARGINS = ("margin-bite", "margin-wall", "margin-run-out", "margin-tip")
 WINDOWS = ("window-bite", "window-wall", "length-low", "length-high")
 STEP, SECANTS = 1.01, 4
-HARDLY = 0.05
-"""A change below this share is called hardly any: the second digit printed does not tell it."""
 
 
 @dataclass(frozen=True)
@@ -353,11 +351,13 @@ def _half(tradeoffs: Sequence[TradeOff]) -> Question | None:
         here, half = at(c, x), at(c, x / 2)
         if here is not None and half is not None:
             told = [two_digits(100 * v) for v in (here, half)]
-            same = told[0] == told[1]
-            line = f"At the bonded end it {f'stays at {told[0]}' if same else f'goes from {told[0]} to {told[1]}'} %"
-            if abs(half - here) < HARDLY * abs(here):
-                line += ": there bone and plate move as one up to the gap, and the innermost screws hardly matter"
-            lines.append(line + ".")
+            if told[0] == told[1]:
+                lines.append(
+                    f"At the bonded end it stays at {told[0]} %: there bone and plate move as one up to the gap, and "
+                    "the innermost screws hardly matter."
+                )
+            else:
+                lines.append(f"At the bonded end it goes from {told[0]} to {told[1]} %.")
     lines.append(
         "In bench tests on long bones a shorter working length was stiffer: in axial load and torsion (STO03), in a "
         "femur that moved mostly in shear (BRIDGE17) and in compression bending; in tension bending the far cortex met "

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fixplan.stock.described import SHORTEST_MM
+
 
 @dataclass(frozen=True)
 class Rule:
@@ -106,6 +108,13 @@ RULES: tuple[Rule, ...] = (
         "A piece matches by item code or GTIN, an instrument also by its name, or by kind and every size that the plan "
         "states; sizes agree to 0.01 mm. What the shelf does not state is not taken as right; a line whose columns or "
         "description contradict its code is not used.",
+        "project default",
+    ),
+    Rule(
+        "size in words",
+        "A description tells a size of screw where it holds one pair of numbers with an x between them, the larger of "
+        f"them {SHORTEST_MM:g} mm or more, the shortest screw of our kits. A screw whose words tell another size than "
+        "the one wanted is not used.",
         "project default",
     ),
     Rule(

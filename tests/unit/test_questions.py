@@ -13,8 +13,9 @@ import pytest
 from fixplan.case import parse_case, read_case
 from fixplan.kits import KitSet, load_kits
 from fixplan.plan.make import make_plan
+from fixplan.plan.questions import _half
 from fixplan.plan.readings import two_digits
-from fixplan.plan.types import Plan, Question
+from fixplan.plan.types import Curve, Picked, Plan, Question, TradeOff
 from fixplan.report.html import render_html
 from fixplan.resources import resource_dir
 from fixplan.sources import all_sources
@@ -216,3 +217,23 @@ def test_answers_are_hidden_until_asked_for_without_a_script() -> None:
     for q in hand().questions:
         assert f'<details class="question" id="question-{q.name}"><summary>' in page
     assert not re.search(r"<details[^>]*\bopen\b", page)
+
+
+@pytest.mark.parametrize(
+    ("half", "said"),
+    [
+        # 9.0 to 9.4 is 4 %, and printed it is another number; 1.0 to 1.04 is 4 % too, and printed it is none
+        ((0.090, 0.094), "At the bonded end it goes from 9.4 to 9.0 %."),
+        ((0.0100, 0.0104), "At the bonded end it stays at 1.0 %: there bone and plate move as one"),
+    ],
+)
+def test_innermost_screws_hardly_matter_only_where_the_printed_numbers_are_one(
+    half: tuple[float, float], said: str
+) -> None:
+    loose, bonded = Curve("loose end", (10.0, 20.0), (0.1, 0.2)), Curve("bonded end", (10.0, 20.0), half)
+    t = TradeOff("strain-working-length", "", "", "mm", "", "1", (loose, bonded), (Picked("", 20.0),), (), "", "", ())
+    asked = _half([t])
+    assert asked is not None
+    [line] = [x for x in asked.answer if "bonded end" in x]
+    assert line.startswith(said)
+    assert ("hardly matter" in line) == ("stays" in line)

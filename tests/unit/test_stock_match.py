@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -11,6 +12,7 @@ import pytest
 from fixplan.kits import load_kits
 from fixplan.sources import source
 from fixplan.stock.allocate import allocate
+from fixplan.stock.described import size_in
 from fixplan.stock.from_kit import construct, wanted
 from fixplan.stock.match import Index, barred, flags, mismatch, on_shelf, out_of_date
 from fixplan.stock.model import Item, Need, SetAside, ShelfReport, ShelfRow, Unmeasured
@@ -272,6 +274,15 @@ def test_every_rule_says_where_it_comes_from() -> None:
         assert bool(rule.source) == (rule.kind == "standard")
         if rule.source:
             assert source(rule.source).text
+
+
+def test_the_least_length_told_by_words_is_the_one_that_the_rules_print() -> None:
+    [rule] = [r for r in RULES if r.name == "size in words"]
+    [least] = [float(n) for n in re.findall(r"([\d.]+) mm or more", rule.text)]
+    assert size_in(f"screw 2 x {least:g} mm") == (2, least)
+    assert size_in(f"screw 2 x {least - 0.1:g} mm") is None
+    kits = load_kits()
+    assert min(s.length for s in (*kits.cortical_screws, *kits.im_screws)) == least
 
 
 def test_a_plate_with_holes_to_measure_is_never_covered() -> None:
