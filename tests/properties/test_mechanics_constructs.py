@@ -70,7 +70,7 @@ def plates(draw: st.DrawFn) -> Plate:
         2.6,
         draw(number(4, 12)),
         draw(number(48, 58)),
-        draw(number(15, 24)),
+        draw(number(15, 23)),  # proximal of the widest gap at the most proximal fracture
         draw(number(34, 44)),
         1.9,
         3,
