@@ -102,6 +102,7 @@ def _room(resolved: Resolved, screws: Sequence[ImScrew], found: Tally, best: int
     served = chosen.share.share
     sizes = len(chosen.sizes)
     words = f"{sizes} size{'s' if sizes > 1 else ''} of kit {me.kit} serve {100 * served:.0f} % of the draws"
+    words += " (at least one of them fails no rule)"
     if most < wanted:
         words += f"; {100 * wanted:.0f} % cannot be reached, all sizes of this kit together serve {100 * most:.0f} %"
     return tuple(kin[j] for j in chosen.sizes), served, words + "."

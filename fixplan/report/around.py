@@ -11,6 +11,7 @@ from markupsafe import Markup, escape
 from fixplan.plan.types import Plan, TradeOff, WorkedLine
 from fixplan.report.formats import NARROW, PLUS_MINUS, number, significant
 from fixplan.report.tradeoff_charts import printed, shown, tradeoff_chart
+from fixplan.report.views import HELD_BEYOND
 
 
 def published(value: float, unit: str, sd: float | None = None) -> str:
@@ -43,6 +44,7 @@ def table_rows(t: TradeOff) -> list[tuple[float, list[float | None]]]:
 
 MARGINS = {
     "thread past the fracture and its run-out margin": "screw:margin_run_out_mm",
+    HELD_BEYOND: "screw:margin_run_out_mm",
     "tip short of the bow and its clearance": "screw:margin_tip_mm",
     "diameter above the least with the wanted bite": "screw:margin_bite_mm",
     "diameter below the most that leaves the wall": "screw:margin_wall_mm",

@@ -14,7 +14,7 @@ from fixplan.report.corridor_views import corridor_views
 from fixplan.report.drawing import construct_drawing
 from fixplan.report.style import content_policy, environment, stylesheet
 from fixplan.report.svg import mark
-from fixplan.report.views import FIT_WORDS, by_item, margins, not_met, screw_size, source_ids
+from fixplan.report.views import FIT_WORDS, by_item, fails_here, in_the_room, margins, not_met, screw_size, source_ids
 
 SHOWN = 12
 """Stock sizes in the printed table; the others stand in the page on screen and in the JSON."""
@@ -55,9 +55,7 @@ def _screw_view(plan: Plan) -> dict[str, Any]:
         "first": first,
         "neighbours": [(label, by_item(screw.candidates, item)) for label, item in (*near, *far)],
         "margins": margins(first) if first else [],
-        "room": [
-            screw_size(c) for c in (by_item(screw.candidates, item) for item in screw.have_in_room) if c is not None
-        ],
+        "room": in_the_room(screw),
         "clashes": [] if first else [w.opens for w in windows if w.empty and w.opens],
         "charts": charts,
         "shown": screw.candidates[:SHOWN],
@@ -164,7 +162,11 @@ def render_html(plan: Plan) -> str:
     """
     env = environment()
     env.filters.update(
-        source_ids=source_ids, not_met=not_met, screw_size=screw_size, trusted=lambda mathml: Markup(mathml)
+        source_ids=source_ids,
+        not_met=not_met,
+        screw_size=screw_size,
+        fails_here=fails_here,
+        trusted=lambda mathml: Markup(mathml),
     )
     env.filters.update(AROUND_FILTERS)
     return env.get_template("plan.html.j2").render(context(plan))

@@ -7,7 +7,7 @@ from typing import Any
 
 from fixplan.plan.types import Plan, PlatePlan, ScrewPlan
 from fixplan.report.formats import chance, kept, margin, significant, size, stock, visible
-from fixplan.report.views import FIT_WORDS, by_item, margins
+from fixplan.report.views import FIT_WORDS, by_item, fails_here, in_the_room, margins
 
 WIDTH = 80
 _PLAIN = str.maketrans({"\u00d7": "x", "\u2212": "-", "\u00a0": " ", "\u00b7": ".", "\u2026": "...", "\u2013": "-"})
@@ -46,10 +46,12 @@ def _screw(screw: ScrewPlan) -> list[str]:
             if window.empty and window.opens:
                 lines += wrap(window.opens)
     if first is not None and first.chance is not None and screw.room_chance is not None:
+        room = in_the_room(screw)
+        sizes = ", ".join(f"{c.item} {size(c.diameter_mm, c.length_mm)} ({c.verdict})" for c in room)
         lines += wrap(
             f"In the draws no sizing rule fails for the first choice in {chance(first.chance.no_fail)}, none even "
-            f"cautions in {chance(first.chance.passes)}; {', '.join(screw.have_in_room)} together serve "
-            f"{chance(screw.room_chance)}. Loads are not in these shares."
+            f"cautions in {chance(first.chance.passes)}; in {chance(screw.room_chance)} none fails for at "
+            f"least one of {sizes}. {fails_here(room)} Loads are not in these shares."
         )
     return [*lines, *_bracket(first), *wrap(screw.under_load)]
 
