@@ -135,6 +135,15 @@ def _bench(name: str, plane: str, centre: Array, outer: Array, inner: Array | No
     return Case(name, {plane: 1.0}, forces, at, points, (centre - outer, centre + outer), to_EI, loads.bench)
 
 
+def four_point_rollers(centre: Array, length: Array, *, plate: bool) -> tuple[Array, Array]:
+    """Outer to inner roller and inner span [mm], as wide as the shorter side of the bone allows about `centre`.
+
+    Quarter points for the plate (project default), third points for the device (which ASTM F1264 recommends).
+    """
+    room = np.minimum(centre, length - centre)
+    return (room / 2, room) if plate else (2 * room / 3, 2 * room / 3)
+
+
 def bending_cases(
     names: tuple[str, ...], length: Array, centre: Array, loads: Loads, spans: BenchSpans | None = None
 ) -> list[Case]:
@@ -168,8 +177,7 @@ def bending_cases(
         elif kind in ("four_point_plate", "four_point_im"):
             plate = kind == "four_point_plate"
             given = spans.plate if plate else spans.im_device
-            # quarter points for the plate, third points for the device (which its standard recommends)
-            h, a = given or ((room / 2, room) if plate else (2 * room / 3, 2 * room / 3))
+            h, a = given or four_point_rollers(centre, length, plate=plate)
             h, a = positive("spans outer to inner", h), positive("spans inner", a)
             _fits("spans", 2 * h + a, room)
             to_EI = structural_EI_plate(1.0, h, a) if plate else structural_EI_im_device(1.0, h, a)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fixplan.kits import ImScrew
+from fixplan.mechanics.loadcases import four_point_rollers
 from fixplan.mechanics.loads import LoadRow, design_moment
 from fixplan.mechanics.parts import Bone, Contact, Fracture, Loads, Screw
 from fixplan.mechanics.responses import BendingResponse, Bracket
@@ -83,13 +84,11 @@ def setting(frame: Frame, read: Reader, ray: int, activity: str | None) -> Setti
 def loads_for(bone: Bone, fracture: Fracture, moment: float | Floats, *, plate: bool) -> Loads:
     """Forces that give the same moment at the fracture in every case.
 
-    Cantilever: moment / lever to the head. Four-point: the load stands at quarter points for plates (moment = F/2 of
-    half the room) and at third points for intramedullary devices, as `mechanics.loadcases` places them.
+    Cantilever: moment / lever to the head. Four-point: half the load on the arm from an outer to an inner roller.
     """
     length, centre = bone.edges[..., -1], fracture.centre
     force = moment / (length - centre)
-    room = np.minimum(centre, length - centre)
-    arm = room / 2.0 if plate else 2.0 * room / 3.0
+    arm, _ = four_point_rollers(centre, length, plate=plate)
     one = np.asarray(1.0)
     return Loads(force, force, 2.0 * moment / arm, one, one)
 

@@ -121,8 +121,8 @@ def _at_cut(sheet: Sheet, b: Bent, cut: Cut) -> float:
     id = f"{b.parts.prefix}moment-section{b.tail}"
     if b.case.arm is None:
         return sheet.add(id, name, loads.lever_moment, {"force": b.ran.force, "lever": b.case.lever(cut.x)})
-    # beyond the inner rollers the moment falls off to nothing at the outer ones, half an inner span further out
-    reach = 1.5 * b.case.arm if b.parts.kind == "screw" else 2 * b.case.arm
+    # beyond the inner rollers the moment falls off to nothing at the outer ones, an arm further out
+    reach = b.case.arm + b.case.inner / 2
     arm = min(b.case.arm, reach - abs(cut.x - b.case.centre)) if cut.EI is not None else b.case.arm
     return sheet.add(id, name, flexure.four_point_moment, {"force": b.ran.force, "arm": arm})
 

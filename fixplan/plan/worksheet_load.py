@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fixplan.mechanics.bracket import intact_response
+from fixplan.mechanics.loadcases import four_point_rollers
 from fixplan.mechanics.parts import Bone, Contact, Fracture, Loads
 from fixplan.mechanics.responses import Bracket
 from fixplan.plan.types import LoadResponse
@@ -20,13 +21,15 @@ Evaluate = Callable[[float], Bracket]
 class Case:
     """One load case on one bone: `length` from the proximal end to the head, `centre` of the fracture [mm].
 
-    `arm` is the distance from an outer to an inner roller in four-point bending, None for a force at the head.
+    `arm` is the distance from an outer to an inner roller in four-point bending, None for a force at the head;
+    `inner` that between the inner rollers.
     """
 
     name: str
     length: float
     centre: float
     arm: float | None
+    inner: float = 0.0
 
     @property
     def plane(self) -> str:
@@ -39,11 +42,12 @@ class Case:
 
 
 def case_of(r: LoadResponse, bone: Bone, fracture: Fracture, *, plate: bool) -> Case:
-    """The load case of a response; rollers stand as `plan.response.loads_for` counts them."""
+    """The load case of a response."""
     length, centre = float(np.max(bone.length)), float(np.max(fracture.centre))
-    room = min(centre, length - centre)
-    arm = (room / 2 if plate else 2 * room / 3) if r.load_case.startswith("four") else None
-    return Case(r.load_case, length, centre, arm)
+    if not r.load_case.startswith("four"):
+        return Case(r.load_case, length, centre, None)
+    arm, inner = four_point_rollers(np.asarray(centre), np.asarray(length), plate=plate)
+    return Case(r.load_case, length, centre, float(arm), float(inner))
 
 
 @dataclass(frozen=True)

@@ -78,6 +78,6 @@ def stiffness_lines(sheet: Sheet, b: Bent) -> None:
     if case.arm is None:
         sheet.add(id, title, loadcases.structural_EI_cantilever, {"K": K, "length": case.length}, shows=EI)
     elif p.kind == "plate":
-        sheet.add(id, title, loadcases.structural_EI_plate, {"K": K, "h": case.arm, "a": 2 * case.arm}, shows=EI)
+        sheet.add(id, title, loadcases.structural_EI_plate, {"K": K, "h": case.arm, "a": case.inner}, shows=EI)
     else:
-        sheet.add(id, title, loadcases.structural_EI_im_device, {"K": K, "s": case.arm, "c": case.arm}, shows=EI)
+        sheet.add(id, title, loadcases.structural_EI_im_device, {"K": K, "s": case.arm, "c": case.inner}, shows=EI)

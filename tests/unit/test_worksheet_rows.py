@@ -17,16 +17,17 @@ from fixplan.bone.profile import interpolate
 from fixplan.case import parse_case
 from fixplan.kits import KitSet, load_kits, select
 from fixplan.mechanics import flexure, section
+from fixplan.mechanics.loadcases import bending_cases
 from fixplan.mechanics.parts import Bone, Contact, Fracture
 from fixplan.plan.frame import Reader, build
 from fixplan.plan.plates import bed, laid_plate, one_plate, stock_plate
 from fixplan.plan.resolve import resolve
-from fixplan.plan.response import respond_screws, screw_parts, setting
+from fixplan.plan.response import loads_for, respond_screws, screw_parts, setting
 from fixplan.plan.types import LoadResponse
 from fixplan.plan.worksheet import plate_runs, screw_runs
 from fixplan.plan.worksheet_bending import mechanics_lines
 from fixplan.plan.worksheet_line import Sheet
-from fixplan.plan.worksheet_load import Case, intact_stiffness
+from fixplan.plan.worksheet_load import Case, case_of, intact_stiffness
 from fixplan.plan.worksheet_parts import PlateParts, ScrewParts
 from fixplan.sizing.plate import best_placement
 
@@ -129,8 +130,28 @@ def test_stiffness_of_an_unbroken_tube_by_hand() -> None:
     EI, fracture = 17_000.0 * np.pi / 64 * (9.0**4 - 4.5**4), Fracture(np.asarray(24.0), np.asarray(1.0))
     head = intact_stiffness(bone, fracture, Case("cantilever_plantar", 70.0, 24.0, None))
     assert head == pytest.approx(3 * EI / 70.0**3)
-    four = intact_stiffness(bone, fracture, Case("four_point_im_plantar", 70.0, 24.0, 16.0))
+    four = intact_stiffness(bone, fracture, Case("four_point_im_plantar", 70.0, 24.0, 16.0, 16.0))
     assert four == pytest.approx(12 * EI / (16.0**2 * (48.0 + 2 * 16.0)))
+
+
+@pytest.mark.parametrize("centre", [24.0, 46.0])
+def test_rollers_stand_in_one_place_for_load_and_worked_line(centre: float) -> None:
+    """24 mm from the nearer end: a span of 48 mm, in quarters for a plate and in thirds for a device (ASTM F1264)."""
+    w = np.array([9.0]), np.array([9.0]), np.array([4.5]), np.array([4.5])
+    bone = Bone(np.array([0.0, 70.0]), *w, E=np.asarray(17_000.0), G=np.asarray(6_500.0))
+    fracture = Fracture(np.asarray(centre), np.asarray(1.0))
+    _, _, forces = ground("open")
+    screw = next(s for s in KITS.im_screws if s.thread_length is not None and s.length == 36 and s.d_major >= 5)
+    four = next(r for r in respond_screws(forces, [screw], 6.0)[0] if r.load_case.startswith("four"))
+    for plate, name, arm, inner in ((True, "plate", 12.0, 24.0), (False, "im", 16.0, 16.0)):
+        case = case_of(four, bone, fracture, plate=plate)
+        assert (case.arm, case.inner) == pytest.approx((arm, inner))
+        loads = loads_for(bone, fracture, 400.0, plate=plate)
+        assert loads.bench == pytest.approx(400.0 / (arm / 2))
+        [placed] = bending_cases((f"four_point_{name}_plantar",), bone.length, fracture.centre, loads)
+        assert placed.supports is not None
+        assert [float(x) for x in placed.supports] == pytest.approx([centre - 24.0, centre + 24.0])
+        assert placed.read == pytest.approx([centre - inner / 2, centre + inner / 2])
 
 
 def test_sections_with_a_hole_are_those_without_it_less_the_hole() -> None:
