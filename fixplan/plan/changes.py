@@ -13,7 +13,7 @@ from fixplan.plan.resolve import Resolved
 from fixplan.plan.screws import Sized, chosen, size, thread_text
 from fixplan.plan.types import Change
 from fixplan.plan.words import RULES
-from fixplan.sizing.rules import FAIL
+from fixplan.sizing.rules import FAIL, PASS
 
 # Inputs are moved over this many standard uncertainties either way: about 95 % of what the measurement may be.
 SPREAD = 2.0
@@ -72,7 +72,7 @@ def _turn(p: Parameter, grid: Grid, n: int) -> float:
 
 
 def _change(resolved: Resolved, screws: Sequence[ImScrew], first: int, p: Parameter, grid: Grid, n: int) -> Change:
-    """The change in words: at which value, what becomes of the first choice, and the size that is first then."""
+    """The change in words: at which value, what becomes of the first choice, and what size the rules rank first then."""
     there = size(build(resolved, {p.name: grid[n]}), screws)
     then = int(chosen(there))
     at = _turn(p, grid, n)
@@ -83,7 +83,7 @@ def _change(resolved: Resolved, screws: Sequence[ImScrew], first: int, p: Parame
     becomes = f"{_size(screws[then])} comes in" if first < 0 else _worse(there, first)
     text = f"{p.label}: at {at:.{digits}f}{unit} {side} {becomes} (used here: {p.value:.{digits}f}{unit}, {p.origin})."
     if first >= 0:
-        text += f" {_instead(screws, first, then)}"
+        text += f" {_instead(screws, first, then, int(there.codes[then]))}"
     if p.origin == "assumed":
         text += " Measure it."
     return Change(p.name, p.label, text, at, p.unit)
@@ -96,17 +96,18 @@ def _worse(there: Sized, first: int) -> str:
     return f"this size {'fails' if code == FAIL else 'carries a caution'}: {', '.join(rules)}"
 
 
-def _instead(screws: Sequence[ImScrew], first: int, then: int) -> str:
-    """The size that is the first choice then."""
+def _instead(screws: Sequence[ImScrew], first: int, then: int, verdict: int) -> str:
+    """The size that the rules rank first then; no draws stand behind it, so it is not called the first choice."""
     if then < 0:
         return "No size is left then."
     if then == first:
-        return "It stays the first choice."
+        return "No other size does better then."
     me, other = screws[first], screws[then]
     apart = [thread_text(other) + " thread"] if other.thread_length != me.thread_length else []
     apart += ["solid" if other.solid else "cannulated"] if other.solid != me.solid else []
     apart += [other.material.name.split(",")[0]] if other.material.name != me.material.name else []
-    return f"First choice then: {', '.join([_size(other), *apart])}."
+    words = "passes" if verdict == PASS else "carries no more than a caution"
+    return f"A size that {words} then: {', '.join([_size(other), *apart])}."
 
 
 def _size(screw: ImScrew) -> str:

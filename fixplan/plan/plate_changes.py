@@ -8,13 +8,13 @@ import numpy as np
 
 from fixplan.kits import KitSet, Plate
 from fixplan.plan.inputs import Parameter
-from fixplan.plan.plates import Bed, label, ranked, stock_plate
+from fixplan.plan.plates import Bed, label, on_bone, ranked, stock_plate
 from fixplan.plan.resolve import Resolved
 from fixplan.plan.response import Setting
 from fixplan.plan.types import Change
 from fixplan.plan.words import RULES
 from fixplan.sizing.plate import best_placement
-from fixplan.sizing.rules import FAIL
+from fixplan.sizing.rules import FAIL, PASS
 
 STEPS = 41
 SPREAD = 2.0
@@ -27,7 +27,7 @@ def plate_changes(
 ) -> tuple[Change, ...]:
     """Inputs whose own uncertainty is enough to give the chosen plate a worse verdict, nearest first."""
     stock = stock_plate(plate)
-    now = best_placement(stock, where.sizing, where.limits).code
+    now = on_bone(best_placement(stock, where.sizing, where.limits), plate, where, kits).code
     found = []
     for name in INPUTS:
         p = resolved.parameters.get(name)
@@ -38,7 +38,7 @@ def plate_changes(
         grid = np.linspace(max(p.value - SPREAD * sd, 0.0), p.value + SPREAD * sd, STEPS)
         for value in sorted(grid, key=lambda v: abs(v - p.value)):
             bed = replace(where.sizing, **{name: float(value) * scale})  # type: ignore[arg-type]
-            placed = best_placement(stock, bed, where.limits)
+            placed = on_bone(best_placement(stock, bed, where.limits), plate, replace(where, sizing=bed), kits)
             if placed.code > now:
                 rules = [RULES[r].label for r, h in placed.held.items() if int(h.code) == placed.code]
                 found.append((abs(float(value) - p.value) / sd, p, float(value), placed.code, rules, bed))
@@ -56,7 +56,10 @@ def _instead(resolved: Resolved, kits: KitSet, forces: Setting, there: Bed, plat
     if codes[order[0]] >= FAIL:
         return "No plate is left then."
     then = kits.plates[order[0]]
-    return "It stays the first choice." if then.item == plate.item else f"First choice then: {label(then)}."
+    if then.item == plate.item:
+        return "No other plate does better then."
+    words = "passes" if codes[order[0]] == PASS else "carries no more than a caution"
+    return f"A plate that {words} then: {label(then)}."
 
 
 def _change(p: Parameter, at: float, code: int, rules: list[str], instead: str) -> Change:

@@ -1,4 +1,4 @@
-"""What would change the answer: the size named beside a change is the first choice of a case with that value in it."""
+"""What would change the answer: the size named beside a change is first by the readings of a case with that value."""
 
 from __future__ import annotations
 
@@ -86,9 +86,11 @@ def test_the_screw_named_is_the_first_choice_of_a_case_with_that_value() -> None
         if then is None:
             assert "No size is left then." in change.text
         elif then.item == plan.screw.first_choice:
-            assert "It stays the first choice." in change.text
+            assert "No other size does better then." in change.text
         else:
-            assert f"First choice then: {then.diameter_mm:.1f} x {then.length_mm:g} mm" in change.text, change.text
+            words = {"pass": "passes", "caution": "carries no more than a caution"}[then.verdict]
+            wanted = f"A size that {words} then: {then.diameter_mm:.1f} x {then.length_mm:g} mm"
+            assert wanted in change.text, change.text
 
 
 def test_the_plate_named_is_the_first_choice_of_a_case_with_that_value() -> None:
@@ -103,9 +105,10 @@ def test_the_plate_named_is_the_first_choice_of_a_case_with_that_value() -> None
         if then is None:
             assert "No plate is left then." in change.text
         elif then.item == plan.plate.first_choice:
-            assert "It stays the first choice." in change.text
+            assert "No other plate does better then." in change.text
         else:
-            assert f"First choice then: {then.label}." in change.text, change.text
+            words = {"pass": "passes", "caution": "carries no more than a caution"}[then.verdict]
+            assert f"A plate that {words} then: {then.label}." in change.text, change.text
 
 
 def test_with_no_size_left_the_size_that_comes_in_is_the_first_choice_then() -> None:
@@ -119,3 +122,10 @@ def test_with_no_size_left_the_size_that_comes_in_is_the_first_choice_then() -> 
     assert other is not None
     then = next(c for c in other.candidates if c.item == other.first_choice)
     assert f"or more {then.diameter_mm:.1f} x {then.length_mm:g} mm comes in" in change.text
+
+
+def test_with_draws_no_change_speaks_of_a_first_choice_that_no_draws_stand_behind() -> None:
+    table = json.loads(json.dumps(SCREW))
+    plan = make_plan(parse_case(table, "test", quick=True), kits(), DAY, worksheet=False, draws=100)
+    assert plan.changes
+    assert not [c.text for c in plan.changes if "irst choice" in c.text]
