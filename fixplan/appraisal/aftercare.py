@@ -16,13 +16,14 @@ from fixplan.sources import read_table
 
 MEASURES: Mapping[str, str] = MappingProxyType(
     {
-        "time to weight bearing": "full weight bearing",
+        "time to weight bearing in a boot": "weight bearing in a boot, as tolerated",
+        "time to weight bearing": "weight bearing",
         "time to union": "union on films",
         "time to running": "running",
         "time to return": "return to full activity",
     }
 )
-"""Measures shown as milestones, with their labels, in order."""
+"""Measures shown as milestones, with their labels, in order: no label says more than the series printed."""
 
 SURGICAL = ("surgery", "screw", "other fixation", "drilling", "revision")
 """Arms of the results that count as after surgery."""
@@ -38,7 +39,7 @@ class Row:
     """One series on one milestone: weeks after surgery, and dates when the day of surgery is known.
 
     `how` says what the band is: a printed range, mean ± SD, or a single printed value. `earliest` and `latest` are
-    None without a date of surgery.
+    None without a date of surgery, and where the weeks are 0: at once.
     """
 
     text: str
@@ -158,8 +159,8 @@ def _watch(planned_for: date | None) -> tuple[Row, ...]:
 
 
 def _day(start: date | None, weeks: float) -> date | None:
-    if start is None:
-        return None
+    if start is None or weeks == 0:
+        return None  # at once: the day of surgery is no date to wait for
     try:
         return start + timedelta(days=round(7 * weeks))
     except OverflowError:

@@ -99,6 +99,20 @@ def test_without_a_day_of_surgery_there_are_weeks_and_no_dates():
         assert all(r.earliest is None and r.latest is None for r in m.rows)
 
 
+def test_weight_bearing_in_a_boot_is_never_put_under_weight_bearing_and_at_once_has_no_date():
+    # WAT20: as tolerated in a boot at once; TSU12 and BUC20 print weight bearing at 6 and 3.7 weeks, none calls it full
+    care = aftercare(DAY, 5, 2)
+    assert not [m.label for m in care.milestones if "full weight" in m.label]
+    walked = _milestone(care, "time to weight bearing")
+    assert {id for r in walked.rows for id in r.sources} == {"TSU12", "BUC20"}
+    assert (walked.weeks_low, walked.weeks_high) == (3.7, 6.0)
+    boot = _milestone(care, "time to weight bearing in a boot")
+    assert "boot" in boot.label
+    [row] = boot.rows
+    assert (row.sources, row.weeks_low, row.weeks_high) == (("WAT20",), 0.0, 0.0)
+    assert [row.earliest, row.latest, boot.earliest, boot.latest] == [None] * 4
+
+
 def test_results_without_surgery_are_not_milestones():
     for m in aftercare(DAY, 5, 2).milestones:
         assert all(r.text != "no surgery" for r in m.rows)
