@@ -72,7 +72,7 @@ def _turn(p: Parameter, grid: Grid, n: int) -> float:
 
 
 def _change(resolved: Resolved, screws: Sequence[ImScrew], first: int, p: Parameter, grid: Grid, n: int) -> Change:
-    """The change in words: at which value, what becomes of the first choice, and what size the rules rank first then."""
+    """The change in words: at which value, what becomes of the first choice, and the size that ranks first then."""
     there = size(build(resolved, {p.name: grid[n]}), screws)
     then = int(chosen(there))
     at = _turn(p, grid, n)
