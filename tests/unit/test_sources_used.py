@@ -3,6 +3,7 @@
 import dataclasses
 import importlib
 import pkgutil
+import re
 import tomllib
 from importlib.resources import files
 from pathlib import Path
@@ -82,3 +83,13 @@ def test_every_data_table_names_known_sources(path):
     ids = list(_ids_of_table(tomllib.loads(path.read_text(encoding="utf-8"))))
     for id in ids:
         assert id in all_sources(), id
+
+
+def test_every_paper_named_by_its_id_in_the_code_is_a_known_source():
+    """Ids of a name in capitals and two digits of a year, in text and docstrings alike; Cowper's among them."""
+    named = {}
+    for path in Path(str(files(fixplan))).rglob("*.py"):
+        for id in re.findall(r"\b[A-Z]{4,}\d{2}\b", path.read_text(encoding="utf-8")):
+            named.setdefault(id, path.name)
+    assert {"COWPER66", "DAVIES87", "GOLUB73"} <= set(named)
+    assert {id: where for id, where in named.items() if id not in all_sources()} == {}
