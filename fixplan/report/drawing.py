@@ -75,14 +75,17 @@ def _dimension(a: float, b: float, y: float, top: float, label: str, width: floa
     parts = [line((x, top), (x, y + 1), "thin") for x in (a, b)]
     parts.append(line((lo, y), (hi, y), "dimension"))
     parts += [line((x - 0.5, y + 0.5), (x + 0.5, y - 0.5), "dimension") for x in (a, b)]
+    return [*parts, _beside(lo, hi, y + 0.9, label, width)]
+
+
+def _beside(lo: float, hi: float, y: float, label: str, width: float) -> Markup:
+    """A label right of `hi`, or left of `lo`, or where neither has room ending at the edge of the drawing."""
     need = len(label) * LETTER
     if hi + 1.5 + need <= width:
-        parts.append(text(hi + 1.5, y + 0.9, label, "t strong"))
-    elif lo - 1.5 >= need:
-        parts.append(text(lo - 1.5, y + 0.9, label, "t strong", "end"))
-    else:
-        parts.append(text(width - 0.5, y + 0.9, label, "t strong", "end"))
-    return parts
+        return text(hi + 1.5, y, label, "t strong")
+    if lo - 1.5 >= need:
+        return text(lo - 1.5, y, label, "t strong", "end")
+    return text(width - 0.5, y, label, "t strong", "end")
 
 
 def _legend(y: float, bone: BoneStations, construct: Construct) -> tuple[list[Markup], float]:
@@ -156,8 +159,8 @@ def describe(bone: BoneStations, construct: Construct, side: str) -> str:
         filled = ", ".join(str(s.hole) for s in construct.screws if s.filled)
         working = quantity(construct.working_length_mm, "mm")
         words.append(
-            f"Plate {construct.label} on the {construct.surface} surface, {mm(construct.standoff_mm)} mm off the bone: "
-            f"filled holes {filled}, working length {working}."
+            f"Plate {construct.label} on the {construct.surface} surface, {mm(construct.standoff_mm)} mm off the bone "
+            f"where it comes nearest: filled holes {filled}, working length {working}."
         )
     else:
         words.append("No construct is drawn.")
@@ -225,8 +228,7 @@ def _dimensions(
         x = frame.x((construct.first_thread_mm + construct.tip_mm) / 2)
         # no leader to a wall: the thinnest may lie on either film, at any level of the thread
         label = f"wall left, thinnest on either film {quantity(construct.wall_left_mm, 'mm')}"
-        at_end = x > frame.width / 2
-        parts.append(text(x + (-1.5 if at_end else 1.5), y + 1.9, label, "t strong", "end" if at_end else "start"))
+        parts.append(_beside(x, x, y + 1.9, label, frame.width))
         y += ROW
     return parts, y
 

@@ -73,6 +73,21 @@ def test_axe_finds_nothing_and_nothing_scrolls_sideways(
 
 
 @pytest.mark.parametrize("name", DEMOS)
+def test_no_text_of_a_drawing_leaves_it(name: str, open_page: Callable[..., Page]) -> None:
+    page = open_page(html(name))
+    drawings = page.evaluate(
+        """() => [...document.querySelectorAll('svg.figure[aria-labelledby^=drawing]')].map(svg => {
+            const box = svg.viewBox.baseVal
+            const texts = [...svg.querySelectorAll('text')].map(t => [t.textContent, t.getBBox()])
+            return [texts.length, texts.filter(([, b]) => b.x < box.x || b.y < box.y
+                || b.x + b.width > box.x + box.width || b.y + b.height > box.y + box.height).map(([t]) => t)]
+        })"""
+    )
+    assert sum(n for n, _ in drawings) > 10  # both films, their sides and the scale at least
+    assert [text for _, outside in drawings for text in outside] == []
+
+
+@pytest.mark.parametrize("name", DEMOS)
 def test_the_first_sheet_answers_cautions_and_asks_for_a_signature(name: str, browser: Browser) -> None:
     page = browser.new_page()
     page.set_content(html(name))
