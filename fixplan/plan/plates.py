@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fixplan.bone.profile import interpolate
 from fixplan.kits import CorticalScrew, KitSet, Plate
 from fixplan.mechanics import parts
 from fixplan.mechanics.plate import plate_response
 from fixplan.mechanics.responses import Bracket
 from fixplan.plan.frame import Frame, Reader
 from fixplan.plan.inputs import SIDE, Parameter
+from fixplan.plan.plate_screws import lying, reaching, screw_for, surface_of, with_cortices
 from fixplan.plan.remarks import under_load, yield_finding
 from fixplan.plan.response import PLATE_CASES, Setting, loads_for, respond
 from fixplan.plan.types import Finding, Limit, LoadResponse, PlateCandidate, PlatePlan, PlateScrew, Window
@@ -21,8 +21,6 @@ from fixplan.plan.words import RULES, finding
 from fixplan.problems import InputError, Problem
 from fixplan.sizing.plate import Placement, PlateBed, PlateThresholds, StockPlate, best_placement, span_window
 from fixplan.sizing.rules import CAUTION, FAIL, VERDICTS, Floats
-
-FAIL_WORD = VERDICTS[FAIL]
 
 # In the picture of the working length the innermost screws stay this far from the faces of the gap (project default).
 CLEAR_OF_GAP_MM = 0.5
@@ -77,6 +75,7 @@ def bed(frame: Frame, read: Reader, ray: int, comminuted: bool, across_joint: bo
             surface_width=float(read.true("surface_width")) if read.has("surface_width") else None,
             standoff=float(read.true("standoff")),
             comminuted=comminuted,
+            surface=surface_of(frame.profile, read.resolved, SIDE[ray], (start + end) / 2),
         ),
         limits=PlateThresholds(span_ratio_min=float(read.raw(pattern)), **value),
         centre=(start + end) / 2,
@@ -116,9 +115,7 @@ def plate_plan(
         first_choice=None if first is None else plates[first].item,
         one_up=item.get("up"),
         one_down=item.get("down"),
-        answer=_answer(
-            None if first is None else plates[first], None if first is None else laid[first], window, where.side
-        ),
+        answer=_answer(None if first is None else plates[first], None if first is None else laid[first], window, where),
         chosen_by=CRITERIA,
         under_load=under_load(candidates[0].response) if first is not None else "",
     )
@@ -129,14 +126,20 @@ def ranked(
 ) -> tuple[list[Placement], list[int], list[int]]:
     """Every plate in its best position, its verdict with the factor against yield, and the order of choice."""
     plates = kits.plates
-    laid = [best_placement(stock_plate(p), where.sizing, where.limits) for p in plates]
+    laid = [on_bone(best_placement(stock_plate(p), where.sizing, where.limits), p, where, kits) for p in plates]
     standing = [k for k in range(len(plates)) if laid[k].code < FAIL]
     loads = dict(
         zip(standing, _responses(setting, where, [plates[k] for k in standing], [laid[k] for k in standing], kits))
     )
     held = {k: yield_finding("plate", r, thresholds) for k, r in loads.items() if r}
-    codes = [max(p.code, VERDICTS.index(held[k].verdict) if k in held else 0) for k, p in enumerate(laid)]
-    return laid, codes, sorted(range(len(plates)), key=lambda k: _key(plates[k], laid[k], codes[k]))
+    yields = [VERDICTS.index(held[k].verdict) if k in held else 0 for k in range(len(plates))]
+    codes = [max(p.code, load) for p, load in zip(laid, yields)]
+    return laid, codes, sorted(range(len(plates)), key=lambda k: _key(plates[k], laid[k], yields[k]))
+
+
+def on_bone(placed: Placement, plate: Plate, where: Bed, kits: KitSet) -> Placement:
+    """The placement with its cortices counted by the screws that these kits hold for the plate."""
+    return with_cortices(placed, plate, where.sizing, _screws_for(kits, plate), where.limits.cortices_per_side_min)
 
 
 def stock_plate(plate: Plate) -> StockPlate:
@@ -253,9 +256,10 @@ def label(plate: Plate) -> str:
     )
 
 
-def _key(plate: Plate, p: Placement, code: int) -> tuple[int, int, float, float, str]:
-    cautions = sum(int(h.code == CAUTION) for h in p.held.values()) + int(code > p.code)
-    return (code, cautions, -plate.length, -plate.thickness, plate.item)
+def _key(plate: Plate, p: Placement, load: int) -> tuple[int, int, float, float, str]:
+    """Order of choice; `load`: verdict of the factor against yield."""
+    cautions = sum(int(h.code == CAUTION) for h in p.held.values()) + int(load == CAUTION)
+    return (max(p.code, load), cautions, -plate.length, -plate.thickness, plate.item)
 
 
 def _step(plates: Sequence[Plate], first: int, step: int) -> int | None:
@@ -372,24 +376,38 @@ def _candidate(
 ) -> PlateCandidate:
     offset = where.centre - where.fracture
     stock = _screws_for(kits, plate)
+    p = on_bone(p, plate, where, kits)
+    # no length where a width was taken and not measured
+    firm = where.sizing.surface is not None and not where.sizing.surface.taken
+    known = p.under if firm else (None,) * len(p.under)
     used: list[CorticalScrew] = []
     screws = []
-    for n, (x, filled) in enumerate(zip(p.positions, p.filled), start=1):
-        at = x + where.centre
-        length, name = None, ""
-        depth = _depth(frame, where.side, at)
-        if filled and depth is not None:
-            wanted = depth + plate.thickness + where.sizing.standoff
-            fit = next((s for s in stock if s.length >= wanted), None)
-            if fit is not None:
-                length, name = fit.length, fit.item
-                used.append(fit)
-        screws.append(PlateScrew(n, x + offset, filled, "proximal" if x < 0 else "distal", name, length))
+    for n, (x, filled, under) in enumerate(zip(p.positions, p.filled, known), start=1):
+        fit = screw_for(under, plate, stock) if filled else None
+        if fit is not None:
+            used.append(fit)
+        screws.append(
+            PlateScrew(
+                hole=n,
+                at_mm=x + offset,
+                filled=filled,
+                side="proximal" if x < 0 else "distal",
+                screw="" if fit is None else fit.item,
+                length_mm=None if fit is None else fit.length,
+                standoff_mm=None if under is None else under.standoff,
+                needed_mm=under.screw(plate.thickness) if filled and under is not None else None,
+            )
+        )
     found: list[Finding] = []
     for rule, held in p.held.items():
         one = finding(rule, held, (), _source(rule, where, thresholds))
-        if one is not None:
-            found.append(_unknown_side(one) if where.across_joint else one)
+        if one is None:
+            continue
+        if rule == "standoff":
+            one = lying(one, p, where.sizing)
+        elif rule == "cortices_per_side":
+            one = reaching(one, p, plate, where.sizing, stock, where.across_joint)
+        found.append(one)
     if response:
         found.append(yield_finding("plate", response, thresholds))
     return PlateCandidate(
@@ -412,33 +430,13 @@ def _candidate(
         verdict=max((f.verdict for f in found), key=VERDICTS.index),
         findings=tuple(found),
         response=response,
-        instruments=instruments(used),
+        # a length to be measured in theatre still needs its drill and driver
+        instruments=instruments(used or stock[:1]),
     )
-
-
-def _unknown_side(one: Finding) -> Finding:
-    """Across the joint the proximal screws sit in a bone that was not measured: its cortices are not known."""
-    if one.rule != "cortices_per_side" or one.verdict == FAIL_WORD:
-        return one
-    why = (
-        "The proximal screws sit in the cuneiform, which was not measured: whether they hold both cortices is not "
-        "known. Measure their length in theatre. (The one published case bridged to the medial cuneiform, MOR20; the "
-        "drawing runs on along the ray.)"
-    )
-    return replace(one, verdict=VERDICTS[CAUTION], why=why, source=f"{one.source}, MOR20")
 
 
 def _finite(value: float) -> float | None:
     return value if np.isfinite(value) else None
-
-
-def _depth(frame: Frame, side: str, at: float) -> float | None:
-    """Outer width under a hole, across the bone in the direction of the screw; None where it is not known."""
-    profile = frame.profile
-    if not float(profile.s[0]) <= at <= float(profile.s[-1]):
-        return None
-    column = profile.outer_lateral if side in ("dorsal", "plantar") else profile.outer_ap
-    return float(interpolate(profile.s, [column], np.array([at]))[0][0])
 
 
 def _source(rule: str, where: Bed, thresholds: dict[str, Parameter]) -> str:
@@ -487,11 +485,12 @@ def _window(plates: Sequence[Plate], where: Bed, thresholds: dict[str, Parameter
     return Window("span", "", w.lo, w.hi_room, None, by, "room", empty, opens), found
 
 
-def _answer(plate: Plate | None, p: Placement | None, window: Window, side: str) -> str:
+def _answer(plate: Plate | None, p: Placement | None, window: Window, where: Bed) -> str:
     if plate is not None and p is not None:
-        text = (
-            f"First choice {label(plate)}; working length {p.working_length:.1f} mm. Computed for the {side} surface."
-        )
+        text = f"First choice {label(plate)}; working length {p.working_length:.1f} mm. "
+        if where.across_joint:
+            text += "It crosses the joint on to the cuneiform. "
+        text += f"Computed for the {where.side} surface."
         return text if p.code == 0 else text + " It carries a caution: see its findings."
     if window.empty:
         return f"No plate of the kits considered meets the rules. {window.opens}"

@@ -457,8 +457,9 @@ def _plate(case: Case, book: Book) -> None:
     plate = case.plate
     # the film that looks at the surface of the plate shows the width of the bone under it
     seen = LATERAL if SIDE[case.bone.ray] in ("lateral", "medial") else AP
+    on = "on the cuneiform, from the joint" if case.fracture.crosses_tmt else "proximal to the fracture"
     for name, label, given, film in (
-        ("room_proximal", "bone free for the plate, proximal to the fracture", plate.room_proximal, LATERAL),
+        ("room_proximal", f"bone free for the plate, {on}", plate.room_proximal, LATERAL),
         ("room_distal", "bone free for the plate, distal to the fracture", plate.room_distal, LATERAL),
         ("surface_width", "width of the bone under the plate", plate.surface_width, seen),
         ("standoff", "distance from plate to bone", plate.standoff, NONE),

@@ -192,6 +192,12 @@ class PlateScrew:
         float | None,
         num("mm", "screw length, rounded up to stock; None: measure in theatre", DERIVED, "sizing.plate"),
     ]
+    standoff_mm: Annotated[
+        float | None, num("mm", "from a straight plate to the bone under the hole", DERIVED, "sizing.plate_lie")
+    ] = None
+    needed_mm: Annotated[
+        float | None, num("mm", "least length that ends in the far cortex", DERIVED, "sizing.plate_lie")
+    ] = None
 
 
 @dataclass(frozen=True)

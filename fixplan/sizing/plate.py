@@ -18,6 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fixplan.sizing import plate_limits as forms
+from fixplan.sizing.plate_lie import Seat, Surface, hold_standoff, seats
 from fixplan.sizing.rules import ROUNDING_MM, Held, at_least, at_most, worst
 
 
@@ -39,7 +40,8 @@ class PlateBed:
     """Where a plate may sit, mm.
 
     `bridged` is what no screw may sit in; `fracture_length`, which the span ratio counts, is the fracture alone.
-    `surface_width` is None where the bone under the plate was not measured.
+    `surface_width` is None where the bone under the plate was not measured. `standoff` is the distance from plate to
+    bone where a straight plate comes nearest; `surface` the bone under it, None where only the standoff is known.
     """
 
     bridged: float
@@ -49,6 +51,7 @@ class PlateBed:
     surface_width: float | None
     standoff: float
     comminuted: bool
+    surface: Surface | None = None
 
 
 @dataclass(frozen=True)
@@ -63,7 +66,10 @@ class StockPlate:
 
 @dataclass(frozen=True)
 class Placement:
-    """A plate in one position: hole centres from the fracture, which holes are filled, and the rules held."""
+    """A plate in one position: hole centres from the fracture, which holes are filled, and the rules held.
+
+    `under` is the bone under each hole of the straight plate, None where it is not known.
+    """
 
     positions: tuple[float, ...]
     filled: tuple[bool, ...]
@@ -72,6 +78,7 @@ class Placement:
     working_length: float
     edge_left: float
     held: dict[str, Held]
+    under: tuple[Seat | None, ...]
 
     @property
     def code(self) -> int:
@@ -166,6 +173,9 @@ def _place(plate: StockPlate, bed: PlateBed, limits: PlateThresholds, k: int) ->
         if both
         else float("nan")
     )
+    under: list[Seat | None] = [None] * plate.holes
+    if bed.surface is not None:
+        under = seats(bed.surface, bed.standoff, *ends, positions)
     ratio = forms.span_ratio(plate.length, bed.fracture_length) if bed.fracture_length > 0 else float("inf")
     held = {
         "room": at_least(room_left, 0.0),
@@ -174,9 +184,9 @@ def _place(plate: StockPlate, bed: PlateBed, limits: PlateThresholds, k: int) ->
         "span_ratio": at_least(ratio, limits.span_ratio_min),
         # a rule for long plates on long bones: a metatarsal has no room for it, so it cautions and never fails
         "screw_density": at_most(forms.screw_density(sum(filled), plate.holes), 1.0, limits.screw_density_max),
-        "standoff": at_most(bed.standoff, limits.standoff_max),
+        "standoff": hold_standoff(bed.standoff, [s for s, f in zip(under, filled) if f], limits.standoff_max),
     }
     if bed.surface_width is not None:
         widest = forms.widest_plate(limits.plate_width_fraction_max, bed.surface_width)
         held["plate_width"] = at_most(plate.width, widest)
-    return Placement(tuple(positions), tuple(filled), ends[0], ends[1], working, edge_left, held)
+    return Placement(tuple(positions), tuple(filled), ends[0], ends[1], working, edge_left, held, tuple(under))
