@@ -12,7 +12,7 @@ from fixplan.report.formats import NARROW, margin, mm, percent, significant, uni
 from fixplan.report.style import content_policy, environment, stylesheet
 from fixplan.report.svg import mark
 from fixplan.report.tradeoff_charts import row_chart
-from fixplan.report.views import FIT_WORDS, source_ids
+from fixplan.report.views import FIT_WORDS, bends_first, source_ids
 
 THOUSANDTH = 0.001
 PICTURED = ("stiffness-0", "stress", "gap-strain")
@@ -90,5 +90,5 @@ def render_compare_html(comparison: Comparison) -> str:
     env = environment()
     env.filters.update(AROUND_FILTERS)
     env.filters.update(source_ids=source_ids, cell_text=cell_text, row_unit=row_unit)
-    env.filters.update(held_findings=held_findings, verdict_words=verdict_words)
+    env.filters.update(bends_first=bends_first, held_findings=held_findings, verdict_words=verdict_words)
     return env.get_template("compare.html.j2").render(given)

@@ -14,7 +14,17 @@ from fixplan.report.corridor_views import corridor_views
 from fixplan.report.drawing import construct_drawing
 from fixplan.report.style import content_policy, environment, stylesheet
 from fixplan.report.svg import mark
-from fixplan.report.views import FIT_WORDS, by_item, fails_here, in_the_room, margins, not_met, screw_size, source_ids
+from fixplan.report.views import (
+    FIT_WORDS,
+    bends_first,
+    by_item,
+    fails_here,
+    in_the_room,
+    margins,
+    not_met,
+    screw_size,
+    source_ids,
+)
 
 SHOWN = 12
 """Stock sizes in the printed table; the others stand in the page on screen and in the JSON."""
@@ -166,6 +176,7 @@ def render_html(plan: Plan) -> str:
         not_met=not_met,
         screw_size=screw_size,
         fails_here=fails_here,
+        bends_first=bends_first,
         trusted=lambda mathml: Markup(mathml),
     )
     env.filters.update(AROUND_FILTERS)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
-from fixplan.plan.types import CAUTION, FAIL, PlateCandidate, ScrewCandidate, ScrewPlan
+from fixplan.plan.types import CAUTION, FAIL, LoadResponse, PlateCandidate, ScrewCandidate, ScrewPlan
 from fixplan.report.formats import size
 
 FIT_WORDS = {"plan": "Constructs are published for it", "question": "An open question", "outside scope": "Usually not"}
@@ -26,6 +27,12 @@ def not_met(candidate: ScrewCandidate | PlateCandidate) -> str:
         if labels:
             parts.append(f"{verdict}: {', '.join(labels)}")
     return "; ".join(parts) or "–"
+
+
+def bends_first(responses: Sequence[LoadResponse]) -> str:
+    """At whose assumed moment the construct would bend before union, as a sentence; empty where at none."""
+    at = dict.fromkeys(r.activity for r in responses if r.loose.yield_factor < 1)
+    return f"At the assumed {' and '.join(at)} moment{'s' * (len(at) > 1)} it would bend before union" if at else ""
 
 
 def screw_size(candidate: ScrewCandidate) -> str:

@@ -68,3 +68,15 @@ def test_a_thread_across_the_fracture_is_not_said_to_lie_past_it() -> None:
     answer = page.partition("Margins in mm")[2][:400]
     assert HELD_BEYOND in answer
     assert "run-out margin" not in answer
+
+
+def test_a_construct_that_would_bend_is_told_so_with_a_source_and_without_an_order() -> None:
+    """The factor is that of an assumed moment, so the sentence names the moment and leaves the load to the surgeon."""
+    plan = planned()
+    assert plan.screw is not None
+    c = next(c for c in plan.screw.candidates if c.item == plan.screw.first_choice)
+    soft = tuple(replace(r, loose=replace(r.loose, yield_factor=0.8)) for r in c.response)
+    for responses, wanted in ((soft, True), (c.response, False)):
+        page, _ = words(replace(plan, screw=replace(plan.screw, candidates=(replace(c, response=responses),))))
+        assert ("moment it would bend before union [PROJECT] ; the surgeon sets the load." in page) == wanted
+        assert "Not for full load" not in page
