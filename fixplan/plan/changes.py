@@ -17,6 +17,8 @@ from fixplan.sizing.rules import FAIL, PASS
 
 # Inputs are moved over this many standard uncertainties either way: about 95 % of what the measurement may be.
 SPREAD = 2.0
+# The two published ends of the straight segment, as fractions of the length: no spread of a reading, but they disagree.
+ENDS = ("straight_fraction_cautious", "straight_fraction_permissive")
 STEPS = 41
 
 
@@ -39,8 +41,37 @@ def screw_changes(resolved: Resolved, screws: Sequence[ImScrew], first: int, mos
         if n is not None:
             spread = p.sd if p.sd > 0 else float(grid[-1] - grid[0]) / 4
             found.append((abs(_turn(p, grid, n) - p.value) / spread, p, grid, n))
-    found.sort(key=lambda row: row[0])
-    return tuple(_change(resolved, screws, first, p, grid, n) for _, p, grid, n in found[:most])
+    changes = [(away, _change(resolved, screws, first, p, grid, n)) for away, p, grid, n in found]
+    if first >= 0:
+        changes += _straight_end(resolved, screws, first)
+    return tuple(change for _, change in sorted(changes, key=lambda row: row[0])[:most])
+
+
+def _straight_end(resolved: Resolved, screws: Sequence[ImScrew], first: int) -> list[tuple[float, Change]]:
+    """Where between its two published fractions the end of the straight segment makes the first choice worse.
+
+    Two sources disagree and neither prints a spread about the other: the end is taken to lie anywhere between them,
+    an even band whose standard uncertainty is its width over the root of twelve (JCGM 100, 4.3.7).
+    """
+    low, high = (resolved.parameters.get(name) for name in ENDS)
+    if low is None or high is None or {low.origin, high.origin} != {"assumed"} or not low.value < high.value:
+        return []
+    grid = np.linspace(low.value, high.value, STEPS)
+    now = int(size(build(resolved), [screws[first]]).codes[0])
+    codes = size(build(resolved, dict.fromkeys(ENDS, grid)), [screws[first]]).codes
+    worse = np.flatnonzero(np.broadcast_to(codes, (STEPS, 1))[:, 0] > now)
+    if not worse.size or worse[-1] == STEPS - 1:
+        return []
+    n = int(worse[-1])  # a shorter straight segment is never better: all below are worse too
+    at = float(grid[n] + grid[n + 1]) / 2
+    there = size(build(resolved, dict.fromkeys(ENDS, grid[n])), screws)
+    text = (
+        f"end of the straight segment: at {at:.3f} of the length or less {_worse(there, first)} (used here: "
+        f"{low.value:g} to {high.value:g}, {low.origin}). {_instead(screws, first, there)} Measure it."
+    )
+    # below the middle of the band the first choice holds at the middle, above it it does not
+    away = max((low.value + high.value) / 2 - at, 0.0) / ((high.value - low.value) / 12**0.5)
+    return [(away, Change(low.name, "end of the straight segment over the length", text, at, low.unit))]
 
 
 Grid = np.ndarray[tuple[int], np.dtype[np.float64]]
@@ -83,7 +114,7 @@ def _change(resolved: Resolved, screws: Sequence[ImScrew], first: int, p: Parame
     becomes = f"{_size(screws[then])} comes in" if first < 0 else _worse(there, first)
     text = f"{p.label}: at {at:.{digits}f}{unit} {side} {becomes} (used here: {p.value:.{digits}f}{unit}, {p.origin})."
     if first >= 0:
-        text += f" {_instead(screws, first, then, int(there.codes[then]))}"
+        text += f" {_instead(screws, first, there)}"
     if p.origin == "assumed":
         text += " Measure it."
     return Change(p.name, p.label, text, at, p.unit)
@@ -96,8 +127,9 @@ def _worse(there: Sized, first: int) -> str:
     return f"this size {'fails' if code == FAIL else 'carries a caution'}: {', '.join(rules)}"
 
 
-def _instead(screws: Sequence[ImScrew], first: int, then: int, verdict: int) -> str:
+def _instead(screws: Sequence[ImScrew], first: int, there: Sized) -> str:
     """The size that the rules rank first then; no draws stand behind it, so it is not called the first choice."""
+    then = int(chosen(there))
     if then < 0:
         return "No size is left then."
     if then == first:
@@ -106,8 +138,8 @@ def _instead(screws: Sequence[ImScrew], first: int, then: int, verdict: int) -> 
     apart = [thread_text(other) + " thread"] if other.thread_length != me.thread_length else []
     apart += ["solid" if other.solid else "cannulated"] if other.solid != me.solid else []
     apart += [other.material.name.split(",")[0]] if other.material.name != me.material.name else []
-    words = "passes" if verdict == PASS else "carries no more than a caution"
-    return f"A size that {words} then: {', '.join([_size(other), *apart])}."
+    words = "A size that passes" if there.codes[then] == PASS else "With a caution"
+    return f"{words} then: {', '.join([_size(other), *apart])}."
 
 
 def _size(screw: ImScrew) -> str:

@@ -58,8 +58,8 @@ def _instead(resolved: Resolved, kits: KitSet, forces: Setting, there: Bed, plat
     then = kits.plates[order[0]]
     if then.item == plate.item:
         return "No other plate does better then."
-    words = "passes" if codes[order[0]] == PASS else "carries no more than a caution"
-    return f"A plate that {words} then: {label(then)}."
+    words = "A plate that passes" if codes[order[0]] == PASS else "With a caution"
+    return f"{words} then: {label(then)}."
 
 
 def _change(p: Parameter, at: float, code: int, rules: list[str], instead: str) -> Change:

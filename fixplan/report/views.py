@@ -54,7 +54,7 @@ def margins(candidate: ScrewCandidate) -> list[tuple[str, float | None]]:
     return sorted(found, key=lambda pair: float("inf") if pair[1] is None else pair[1])
 
 
-FAILS_HERE = "Fail: on the values used; such a size is for the case that they are wrong."
+FAILS_HERE = "Fail: on the values used; for the case that they are wrong."
 """What a size that fails is doing among those to have in the room."""
 
 

@@ -88,8 +88,8 @@ def test_the_screw_named_is_the_first_choice_of_a_case_with_that_value() -> None
         elif then.item == plan.screw.first_choice:
             assert "No other size does better then." in change.text
         else:
-            words = {"pass": "passes", "caution": "carries no more than a caution"}[then.verdict]
-            wanted = f"A size that {words} then: {then.diameter_mm:.1f} x {then.length_mm:g} mm"
+            words = {"pass": "A size that passes", "caution": "With a caution"}[then.verdict]
+            wanted = f"{words} then: {then.diameter_mm:.1f} x {then.length_mm:g} mm"
             assert wanted in change.text, change.text
 
 
@@ -107,8 +107,8 @@ def test_the_plate_named_is_the_first_choice_of_a_case_with_that_value() -> None
         elif then.item == plan.plate.first_choice:
             assert "No other plate does better then." in change.text
         else:
-            words = {"pass": "passes", "caution": "carries no more than a caution"}[then.verdict]
-            assert f"A plate that {words} then: {then.label}." in change.text, change.text
+            words = {"pass": "A plate that passes", "caution": "With a caution"}[then.verdict]
+            assert f"{words} then: {then.label}." in change.text, change.text
 
 
 def test_with_no_size_left_the_size_that_comes_in_is_the_first_choice_then() -> None:
@@ -129,3 +129,30 @@ def test_with_draws_no_change_speaks_of_a_first_choice_that_no_draws_stand_behin
     plan = make_plan(parse_case(table, "test", quick=True), kits(), DAY, worksheet=False, draws=100)
     assert plan.changes
     assert not [c.text for c in plan.changes if "irst choice" in c.text]
+
+
+LEAST: dict[str, Any] = {
+    "bone": {"ray": 5, "length": "71 mm", "isthmus": {"canal": "4.7 mm"}},
+    "fracture": {"zone": 2},
+}
+
+
+def test_the_assumed_end_of_the_straight_segment_is_moved_between_its_two_published_fractions() -> None:
+    """Just below the fraction named the size fails by its tip, just above it it does not: measured at that place."""
+    plan = make_plan(parse_case(LEAST, "test", quick=True), kits(), DAY, worksheet=False, draws=200)
+    assert plan.screw is not None
+    [change] = [c for c in plan.changes if c.name == "straight_fraction_cautious"]
+    assert change.at is not None
+    assert 0.574 < change.at < 0.68  # apex of the bow (DES16), straight segment (OCH15)
+    assert "0.574 to 0.68, assumed" in change.text
+    verdicts = []
+    for end in (change.at - 0.002, change.at + 0.002):
+        table = json.loads(json.dumps(LEAST))
+        table["plan"] = {
+            "thresholds": dict.fromkeys(("straight_fraction_cautious", "straight_fraction_permissive"), end)
+        }
+        other = plan_of(table).screw
+        assert other is not None
+        same = [c for c in other.candidates if c.item == plan.screw.first_choice]
+        verdicts.append(next((f.verdict for c in same for f in c.findings if f.rule == "tip"), "fail"))
+    assert verdicts == ["fail", "pass"]
