@@ -273,7 +273,18 @@ def _moments(forces: Setting) -> tuple[Given, ...]:
             note = f"from {lo:g} to {hi:g} N mm, {row.note}"
             rows.append(
                 Given(
-                    name, label, row.mid, "N*mm", (hi - lo) / 12**0.5, "assumed", row.source, note, "", "P", row.source
+                    name,
+                    label,
+                    row.mid,
+                    "N*mm",
+                    (hi - lo) / 12**0.5,
+                    "assumed",
+                    row.source,
+                    note,
+                    "",
+                    "P",
+                    row.source,
+                    *((lo, hi) if lo < hi else ()),
                 )
             )
     return tuple(rows)

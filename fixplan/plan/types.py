@@ -34,6 +34,8 @@ class Given:
     decides: str
     grade: str = ""
     sd_source: str = ""
+    low: Annotated[float | None, num("see unit", "low end where only a band is assumed", ASSUMED, "note")] = None
+    high: Annotated[float | None, num("see unit", "high end where only a band is assumed", ASSUMED, "note")] = None
 
 
 @dataclass(frozen=True)

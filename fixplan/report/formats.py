@@ -9,7 +9,7 @@ import unicodedata
 from typing import Any
 
 from fixplan.digits import all_digits, apart, given
-from fixplan.plan.types import PASS, Finding
+from fixplan.plan.types import PASS, Finding, Given
 from fixplan.sizing.rules import ROUNDING_MM
 from fixplan.sources import GRADES
 
@@ -107,6 +107,13 @@ def kept(value: float | None, unit: str, sd: float = 0.0) -> str:
     return _with_unit(text.replace("-", MINUS), unit)
 
 
+def given_value(g: Given) -> str:
+    """A quantity the plan rests on: both ends of one of which only a band is assumed, else its value and spread."""
+    if g.low is None or g.high is None:
+        return kept(g.value, g.unit, g.sd)
+    return f"{kept(g.low, '1')} to {kept(g.high, g.unit)}"
+
+
 def limit_mm(value: float) -> str:
     """A limit in mm without its unit: all digits of one that was given, one decimal of one that was computed."""
     return all_digits(value).replace("-", MINUS) if given(value) else mm(value)
@@ -191,6 +198,7 @@ def filters() -> dict[str, Any]:
         "margin": margin,
         "toward": toward,
         "kept": kept,
+        "given_value": given_value,
         "limit_mm": limit_mm,
         "found_and_limit": found_and_limit,
         "quantity": quantity,

@@ -6,7 +6,7 @@ import textwrap
 from typing import Any
 
 from fixplan.plan.types import Plan, PlatePlan, ScrewPlan
-from fixplan.report.formats import chance, kept, margin, significant, size, stock, visible
+from fixplan.report.formats import chance, given_value, margin, significant, size, stock, visible
 from fixplan.report.views import FIT_WORDS, by_item, fails_here, in_the_room, margins
 
 WIDTH = 80
@@ -109,7 +109,7 @@ def render_text(plan: Plan) -> str:
     assumed = [g for g in plan.given if g.origin == "assumed"]
     lines += ["", "Assumed, measure it if it matters"]
     for g in assumed:
-        lines += wrap(f"- {g.label} {kept(g.value, g.unit, g.sd)} [{g.source}]", "  ", "    ")
+        lines += wrap(f"- {g.label} {given_value(g)} [{g.source}]", "  ", "    ")
     if not assumed:
         lines.append("  nothing")
     lines += ["", "Cautions"]

@@ -80,3 +80,15 @@ def test_a_construct_that_would_bend_is_told_so_with_a_source_and_without_an_ord
         page, _ = words(replace(plan, screw=replace(plan.screw, candidates=(replace(c, response=responses),))))
         assert ("moment it would bend before union [PROJECT] ; the surgeon sets the load." in page) == wanted
         assert "Not for full load" not in page
+
+
+def test_a_moment_of_which_only_a_band_is_assumed_prints_as_the_band() -> None:
+    """Its ends are those of the load case, which the mechanics reads; no half-width stands as if it were a spread."""
+    plan = planned()
+    assert plan.screw is not None
+    r = next(c for c in plan.screw.candidates if c.item == plan.screw.first_choice).response[0]
+    band = f"{r.moment_lo_N_mm:g} to {r.moment_hi_N_mm:g} N·mm"
+    for shown in words(plan):
+        i = shown.lower().index(f"moment at the fracture, {r.activity} {r.moment_lo_N_mm:g}")
+        assert band in shown[i : i + 80].replace("N.mm", "N·mm")
+        assert "±" not in shown[i : i + 60]
