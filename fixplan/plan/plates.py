@@ -487,11 +487,9 @@ def _window(plates: Sequence[Plate], where: Bed, thresholds: dict[str, Parameter
 
 def _answer(plate: Plate | None, p: Placement | None, window: Window, where: Bed) -> str:
     if plate is not None and p is not None:
-        text = f"First choice {label(plate)}; working length {p.working_length:.1f} mm. "
-        if where.across_joint:
-            text += "It crosses the joint on to the cuneiform. "
-        text += f"Computed for the {where.side} surface."
-        return text if p.code == 0 else text + " It carries a caution: see its findings."
+        across = " It crosses the joint on to the cuneiform." if where.across_joint else ""
+        laid = f"Computed for the {where.side} surface, working length {p.working_length:.1f} mm.{across}"
+        return f"First choice {plate.item}. {laid}"
     if window.empty:
         return f"No plate of the kits considered meets the rules. {window.opens}"
     return "No plate of the kits considered meets the rules in this room; see the span window."
