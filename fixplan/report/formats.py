@@ -115,8 +115,15 @@ def given_value(g: Given) -> str:
 
 
 def limit_mm(value: float) -> str:
-    """A limit in mm without its unit: all digits of one that was given, one decimal of one that was computed."""
-    return all_digits(value).replace("-", MINUS) if given(value) else mm(value)
+    """A limit in mm without its unit: all digits of one that was given, one decimal of one that was computed.
+
+    Stock comes in halves of a millimetre: where one decimal would set a limit on such a size, it shows on which side
+    of the size it lies.
+    """
+    if given(value):
+        return all_digits(value).replace("-", MINUS)
+    half = round(2 * value) / 2
+    return number(value, apart(value, half)) if f"{value:.1f}" == f"{half:.1f}" else mm(value)
 
 
 def found_and_limit(f: Finding) -> tuple[str, str]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from fixplan.digits import beside
-from fixplan.plan.types import Finding
+from fixplan.plan.types import Finding, Window
 from fixplan.report import formats
+from fixplan.report.charts import window_text
+from fixplan.report.formats import limit_mm
 from fixplan.sources import threshold, thresholds
 
 
@@ -176,3 +178,13 @@ def test_a_factor_is_never_rounded_onto_the_limit_it_is_held_against(
     value: float, limits: tuple[float, ...], text: str
 ) -> None:
     assert beside(value, *limits) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [(6.49213, "6.49"), (6.50713, "6.51"), (6.49972, "6.4997"), (40.01732, "40.02"), (6.43271, "6.4"), (6.5, "6.5")],
+)
+def test_a_window_is_not_rounded_onto_a_stock_size_that_it_excludes(value: float, text: str) -> None:
+    assert limit_mm(value) == text
+    window = Window("diameter", "", 5.5, value, None, "bite", "wall", False, "")
+    assert f"5.5 to {text} mm" in window_text(window)
