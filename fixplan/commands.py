@@ -33,7 +33,7 @@ from fixplan.sources import CITATION_NOTE, all_sources, thresholds
 # fewer than a plan of one's own: a share of one half stands to within two points (two standard errors)
 DEMO_DRAWS = 2_000
 # the demo case whose comparison is rendered, and what is compared
-DEMO_COMPARED = ("zone-2-runner", ("screw", "screw solid", "plate"))
+DEMO_COMPARED = ("zone-2-runner", ("screw solid", "screw hollow", "plate"))
 
 
 @dataclass(frozen=True)

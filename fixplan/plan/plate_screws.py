@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from fixplan.bone.profile import Profile
+from fixplan.digits import told
 from fixplan.kits import CorticalScrew, Plate
 from fixplan.plan.resolve import Resolved
 from fixplan.plan.types import Finding
@@ -76,12 +77,13 @@ def lying(one: Finding, placed: Placement, bed: PlateBed) -> Finding:
         return one
     worst, hole = max(known)
     taken = f" {bed.surface.taken}" if bed.surface.taken else ""
+    limit = told(one.limit) if one.limit is not None else "the limit"
     lies = (
         f"Lying straight and {bed.standoff:.1f} mm off the bone where it comes nearest, the plate is {worst:.1f} mm off"
     )
     if one.verdict == VERDICTS[CAUTION]:
-        return replace(one, why=f"{lies} at hole {hole}, more than {one.limit:.1f} mm. {BEND}{taken}")
-    return replace(one, why=f"{lies} at hole {hole} (at most {one.limit:.1f} mm).{taken}")
+        return replace(one, why=f"{lies} at hole {hole}, more than {limit} mm. {BEND}{taken}")
+    return replace(one, why=f"{lies} at hole {hole} (at most {limit} mm).{taken}")
 
 
 def reaching(

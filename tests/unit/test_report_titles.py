@@ -25,7 +25,7 @@ PLANS = ("zone-2-runner", "zone-2-stations", "revision", "second-base-nonunion",
 def page(name: str) -> str:
     case = read_case(resource_dir("demo_cases") / f"{name.removeprefix('compare ')}.toml")
     if name.startswith("compare "):
-        return render_compare_html(compare(case, load_kits(), DAY, ["screw", "screw solid", "plate"]))
+        return render_compare_html(compare(case, load_kits(), DAY, ["screw solid", "screw hollow", "plate"]))
     return render_html(make_plan(case, load_kits(), DAY, draws=100))
 
 
