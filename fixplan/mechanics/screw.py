@@ -30,6 +30,7 @@ from fixplan.mechanics.correction import (
     within,
 )
 from fixplan.mechanics.evaluate import Hot, Member
+from fixplan.mechanics.flexure import preload_stress
 from fixplan.mechanics.head import bed_ratio, diameter_at_seat, seat_hinge
 from fixplan.mechanics.loadcases import CASES, BenchSpans, Case, bending_cases
 from fixplan.mechanics.parts import Bone, Contact, Fracture, Loads, Screw
@@ -262,7 +263,10 @@ def _bracket(
     preload: dict[str, Array] = {}
     if fracture.preload is not None:
         places = {AT_FRACTURE: d_f, FIRST_THREAD: safe.d_core, SEAT: diameter_at_seat(safe)}
-        preload = {k: np.asarray(fracture.preload / sec.area_annulus(d, safe.d_cannula)) for k, d in places.items()}
+        preload = {
+            k: np.asarray(preload_stress(fracture.preload, sec.area_annulus(d, safe.d_cannula)))
+            for k, d in places.items()
+        }
 
     def build(loc: LocalBending, contact: Contact, bonded: bool) -> Member:
         return _screw_member(bone, fracture, safe, loc, bends, bonded=bonded, contact=contact)

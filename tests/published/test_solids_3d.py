@@ -20,17 +20,15 @@ from fixplan.mechanics import correction_data
 from fixplan.mechanics.beam import cantilever
 from fixplan.mechanics.construct import PROJECT_DEFAULT
 from fixplan.mechanics.correction import hole_stress
-from fixplan.validation.solids import FORCE, Row, compare
+from fixplan.validation.solids import FORCE, Row, compare, family
 
 with (Path(__file__).parents[1] / "solids" / "reference.csv").open(newline="") as _f:
     ROWS = [{k: v for k, v in row.items() if v} for row in csv.DictReader(_f)]
 
 
-def rows(family: str, mesh: str = "use") -> list[Row]:
-    """The rows of one family; plates with an empty hole are a family of their own, "hole"."""
-    wanted = "plate" if family == "hole" else family
-    found = [r for r in ROWS if r["family"] == wanted and r["mesh"] == mesh]
-    return [r for r in found if wanted != "plate" or (float(r["hole"]) > 0) == (family == "hole")]
+def rows(name: str, mesh: str = "use") -> list[Row]:
+    """The rows of one family as the validation page names them: plates with an empty hole are "hole"."""
+    return [r for r in ROWS if family(r) == name and r["mesh"] == mesh]
 
 
 def errors(row: Row) -> dict[str, float]:

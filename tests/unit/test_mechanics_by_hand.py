@@ -135,6 +135,29 @@ def test_bench_spans_about_a_fracture_far_along_the_bone_fit_its_distal_part():
     assert found.stiffness_N_per_mm == pytest.approx(48 * E * I_BONE / 50.0**3)
 
 
+def test_a_screw_as_wide_as_the_flat_way_of_a_bone_is_no_construct_and_its_range_goes_by_that_way():
+    for x, y in ((4.4, 12.0), (12.0, 4.4)):
+        flat = Bone([0.0, L], [x], [y], [2.0], [2.0], E, G)
+        # 4.5 mm of crest do not count against the outline, 4.2 mm of shank do
+        found = screw_response(flat, GAP, replace(SCREW, d_shank=[4.2, 4.45]), LOADS, cases=(CASE,))
+        assert found.valid.tolist() == [True, False]
+    # one narrow piece on the screw's way is enough
+    waist = bone([12.0, 4.4, 12.0], [2.0, 2.0, 2.0], [0.0, 10.0, 20.0, L])
+    found = screw_response(waist, GAP, replace(SCREW, d_shank=[4.2, 4.45]), LOADS, cases=(CASE,))
+    assert found.valid.tolist() == [True, False]
+    for x, y in ((6.0, 12.0), (12.0, 6.0)):
+        flat = Bone([0.0, L], [x], [y], [2.0], [2.0], E, G)
+        # 6.0/4.2 = 1.43 lies below the solids' least outer width of 1.45 diameters, 6.0/4.0 = 1.50 above it
+        found = screw_response(flat, GAP, replace(SCREW, d_shank=[4.2, 4.0]), LOADS, cases=(CASE,))
+        assert found.in_range.tolist() == [False, True]
+
+
+@pytest.mark.parametrize(("seat", "possible"), [(29.4, True), (29.6, False), (30.4, False)])
+def test_a_screw_starts_proximal_of_the_near_face(seat, possible):
+    found = screw_response(UNIFORM, GAP, replace(SCREW, seat=seat, length=20.0), LOADS, cases=(CASE,))
+    assert bool(found.valid) is possible
+
+
 # -- plate ---------------------------------------------------------------------------------------------------------
 
 
